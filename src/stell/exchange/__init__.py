@@ -1,0 +1,1 @@
+"""Files in and out: sheets, calendars, electronic identities, open JSON."""

@@ -1,0 +1,1 @@
+"""Run sheets and blank forms on paper, and reading them back."""

@@ -1,0 +1,1 @@
+"""Typesetting: compiles typst documents with the fonts shipped beside this file."""

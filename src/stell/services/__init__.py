@@ -1,0 +1,1 @@
+"""Use cases: what a person does with stell, each in one transaction."""

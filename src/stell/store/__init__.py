@@ -1,0 +1,1 @@
+"""Where records are kept: models, migrations and the mapping between rows and core."""

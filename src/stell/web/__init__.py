@@ -1,0 +1,1 @@
+"""The site: the desk's pages, the API and the yard page."""
