@@ -1,0 +1,1 @@
+"""The pure part: values in, values out; no framework, database, network or clock."""

@@ -1,0 +1,217 @@
+"""Read protocol files: shipped ones by name, a practice's own by path. Errors name the line."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from stell.core.errors import ProtocolError
+from stell.core.protocol import schema
+from stell.core.protocol.compiled import ReadyProtocol, compile_protocol
+from stell.core.protocol.locate import line_of
+
+DEFAULT = "house"
+MAX_BYTES = 2_000_000
+_INDEX = re.compile(r"([A-Za-z0-9_]+)|\[(\d+)\]")
+
+
+def shipped() -> tuple[str, ...]:
+    """Return the names of the protocols that come with stell."""
+    folder = resources.files("stell.core.protocol") / "data"
+    names = (f.name for f in folder.iterdir() if f.name.endswith(".toml"))
+    return tuple(sorted(n.removesuffix(".toml") for n in names if n != "sources.toml"))
+
+
+@lru_cache(maxsize=1)
+def shared_sources() -> dict[str, schema.Source]:
+    """Return the shipped bibliography by key."""
+    text = (resources.files("stell.core.protocol") / "data" / "sources.toml").read_text("utf-8")
+    return {k: schema.Source(**v) for k, v in tomllib.loads(text)["sources"].items()}
+
+
+def shipped_text(name: str) -> str:
+    """Return the TOML text of a shipped protocol.
+
+    Raises
+    ------
+    ProtocolError
+        `protocol.unknown`, naming what there is.
+    """
+    if name not in shipped():
+        raise ProtocolError(
+            "protocol.unknown",
+            "no protocol of that name comes with stell, and no file is there",
+            got=name,
+            legal=", ".join(shipped()) + ", or the path of a .toml file",
+            example="--protocol house",
+        )
+    return (resources.files("stell.core.protocol") / "data" / f"{name}.toml").read_text("utf-8")
+
+
+@lru_cache(maxsize=32)
+def load_shipped(name: str = DEFAULT) -> ReadyProtocol:
+    """Return a shipped protocol, ready for judging."""
+    return load_text(shipped_text(name), where=f"{name}.toml")
+
+
+def load_file(path: Path) -> ReadyProtocol:
+    """Return the protocol in a file, ready for judging.
+
+    Raises
+    ------
+    ProtocolError
+        Naming file, line and key.
+    """
+    return load_text(read_text(path), where=str(path))
+
+
+def load(name_or_path: str) -> ReadyProtocol:
+    """Return a protocol by shipped name or by path."""
+    if name_or_path in shipped():
+        return load_shipped(name_or_path)
+    path = Path(name_or_path)
+    if path.suffix == ".toml" or path.exists():
+        return load_file(path)
+    shipped_text(name_or_path)
+    raise AssertionError("unreachable: shipped_text raises for an unknown name")
+
+
+def read_text(path: Path) -> str:
+    """Return a protocol file's text, refusing what cannot be one."""
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise _unreadable(error.strerror or "cannot be read", str(path)) from error
+    if len(raw) > MAX_BYTES:
+        raise _unreadable(f"it has {len(raw)} bytes, more than {MAX_BYTES}", str(path))
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise _unreadable(f"it is not UTF-8 text (byte {error.start})", str(path)) from error
+
+
+def load_text(text: str, *, where: str = "protocol") -> ReadyProtocol:
+    """Return the protocol written in `text`, ready for judging.
+
+    Raises
+    ------
+    ProtocolError
+        The first problem; the others, if any, are in its `others`.
+    """
+    spec = parse(text, where=where)
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    try:
+        return compile_protocol(spec, digest=digest, shared=shared_sources())
+    except ProtocolError as error:
+        raise _placed(error, text, where) from None
+
+
+def parse(text: str, *, where: str = "protocol") -> schema.Protocol:
+    """Return the file's contents checked against the schema, not yet across the file."""
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _unreadable(f"it is not valid TOML: {error}", where) from None
+    except RecursionError:
+        raise _unreadable("it is nested too deeply", where) from None
+    try:
+        return schema.Protocol.model_validate(raw)
+    except ValidationError as error:
+        problems = [_from_validation(e, text, where, raw) for e in error.errors()]
+        first = problems[0]
+        first.others = problems[1:]  # type: ignore[attr-defined]
+        raise first from None
+
+
+def problems_of(text: str, *, where: str = "protocol") -> list[ProtocolError]:
+    """Return everything that is wrong with a file; empty when it can be used."""
+    try:
+        load_text(text, where=where)
+    except ProtocolError as error:
+        return [error, *getattr(error, "others", [])]
+    return []
+
+
+def _from_validation(raw: Any, text: str, where: str, data: Any) -> ProtocolError:
+    path = [p for p in raw["loc"] if not (isinstance(p, str) and p.startswith("function-"))]
+    key = _dotted(path)
+    code = "protocol.invalid"
+    legal = {
+        "extra_forbidden": "no key of that name; see `stell protocol show house --keys`",
+        "missing": "this key must be given",
+    }.get(raw["type"], raw["msg"].removeprefix("Value error, "))
+    got = raw["input"] if raw["type"] != "missing" else "nothing"
+    shown = got if isinstance(got, str | int | float | bool) else _brief(got)
+    named = _name_of(path, data)
+    return ProtocolError(
+        code,
+        f"key '{key}'{named} cannot be used",
+        got=str(shown),
+        legal=legal,
+        where=_line(where, text, path),
+    )
+
+
+def _brief(value: Any) -> str:
+    if isinstance(value, dict):
+        return f"a table with the id {value['id']!r}" if "id" in value else "a table"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    return repr(value)
+
+
+def _name_of(path: list[Any], data: Any) -> str:
+    """Return the ids met on the way, so that ``check[12]`` can be recognised."""
+    ids = []
+    here = data
+    for part in path:
+        try:
+            here = here[part]
+        except (KeyError, IndexError, TypeError):
+            break
+        if isinstance(here, dict) and isinstance(here.get("id"), str):
+            ids.append(here["id"])
+    return f" ({' > '.join(ids)})" if ids else ""
+
+
+def _dotted(path: list[Any]) -> str:
+    text = ""
+    for part in path:
+        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else str(part)
+    return text
+
+
+def _placed(error: ProtocolError, text: str, where: str) -> ProtocolError:
+    path: list[str | int] = [
+        int(digits) if digits else word for word, digits in _INDEX.findall(error.where)
+    ]
+    return ProtocolError(
+        error.code,
+        f"{error.where}: {error.problem}",
+        got=error.got,
+        legal=error.legal,
+        example=error.example,
+        where=_line(where, text, path),
+    )
+
+
+def _line(where: str, text: str, path: list[Any]) -> str:
+    line = line_of(text, path)
+    return f"{where}, line {line}" if line else where
+
+
+def _unreadable(why: str, where: str) -> ProtocolError:
+    return ProtocolError(
+        "protocol.unreadable",
+        why,
+        legal="a UTF-8 text file in TOML",
+        example="stell protocol new mine.toml --from house",
+        where=where,
+    )
