@@ -143,6 +143,7 @@ class ReadyProtocol:
     sometimes_required: tuple[ReadyCheck, ...]
     restrictions: Mapping[str, schema.Restriction]
     age_classes: Mapping[str, schema.AgeClass]
+    order: Mapping[str, int]
     origins: Mapping[str, Origin] = field(default_factory=dict)
 
     @property
@@ -224,6 +225,7 @@ class _Compiler:
             ),
             restrictions=self.restrictions,
             age_classes={a.id: a for a in self.spec.age_class},
+            order={check_id: i for i, check_id in enumerate(checks)},
             origins=self._figure_origins(),
         )
 

@@ -1,0 +1,438 @@
+"""The judge: (protocol, ram, examination, season) to a verdict with reasons.
+
+No clinical number stands here; all of them come from the protocol. The verdict is the worst
+effect that held: reject makes unsatisfactory, defer makes deferred. Anything required and missing,
+or a rule that cannot be decided because a fact is unknown, makes incomplete, unless the ram is
+already unsatisfactory. The order of the observations never matters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import timedelta
+from typing import Any
+
+from stell.core.daylength import season_facts
+from stell.core.protocol.compiled import (
+    MAX_READINGS,
+    ReadyCheck,
+    ReadyProtocol,
+    ReadyStandard,
+    Rule,
+    RuleEffect,
+)
+from stell.core.protocol.conditions import FactValue, Node, Span, evaluate, facts_in
+from stell.core.protocol.schema import Severity
+from stell.core.records import Examination, Observed, Ram, Season, age_half_steps
+from stell.core.units import shown
+from stell.core.verdict import Action, Borderline, Missing, Outcome, Reason, Verdict
+
+__all__ = ["FACT_TITLES", "Facts", "judge"]
+
+FACT_TITLES = {
+    "age_months": "his age",
+    "breed": "his breed",
+    "ram_type": "his type (hill, lowland, terminal …)",
+    "intended_use": "what he is meant to sire",
+    "in_season": "the flock's latitude",
+    "days_since_longest_day": "the flock's latitude",
+    "day_length": "the flock's latitude",
+    "day_length_range": "the flock's latitude",
+    "days_to_mating": "the start of mating",
+}
+_OLDEST_MONTHS = 360  # an open-ended age class ends here: no sheep on record is older
+
+
+class Facts:
+    """What conditions may ask about one examination; each fact is worked out when first asked."""
+
+    def __init__(
+        self, protocol: ReadyProtocol, ram: Ram, exam: Examination, season: Season
+    ) -> None:
+        self.protocol = protocol
+        self.ram = ram
+        self.exam = exam
+        self.season = season
+        self._known: dict[str, FactValue] = {}
+
+    def get(self, name: str, default: FactValue = None) -> FactValue:
+        """Return a fact, or None when it is not known."""
+        known = self._known
+        if name not in known:
+            known[name] = self._work_out(name)
+        return known[name]
+
+    def _work_out(self, name: str) -> FactValue:
+        if name in self.protocol.checks:
+            return self._check_fact(self.protocol.checks[name])
+        ram = self.ram
+        match name:
+            case "age_months":
+                return age_of(self.protocol, ram, self.exam)
+            case "breed" | "ram_type" | "intended_use":
+                return getattr(ram, name) or None
+            case "circumstance":
+                return self.exam.circumstances
+            case "days_to_mating":
+                start = self.season.mating_start_on
+                return (start - self.exam.examined_on).days if start else None
+            case "in_season":
+                node = self.protocol.in_season
+                return evaluate(node, self) if node is not None else None  # type: ignore[arg-type]
+        return self._day_fact(name)
+
+    def _day_fact(self, name: str) -> FactValue:
+        latitude = self.season.latitude_deg
+        if latitude is None:
+            return None
+        day = season_facts(latitude, self.exam.examined_on)
+        return {
+            "day_length": day.day_length_minutes,
+            "day_length_range": day.day_length_range_minutes,
+            "days_since_longest_day": day.days_since_longest_day,
+        }[name]
+
+    def _check_fact(self, check: ReadyCheck) -> FactValue:
+        observed = self.exam.observations.get(check.id)
+        if observed is None:
+            return None
+        if check.is_measure:
+            readings = _readings(observed)
+            return mean_reading(readings) if readings else None
+        if check.spec.several:
+            return tuple(str(v) for v in _answers(observed))
+        return observed if isinstance(observed, str) else None
+
+
+def age_of(protocol: ReadyProtocol, ram: Ram, exam: Examination) -> int | Span | None:
+    """Return the ram's age that day as far as it is known. [half steps of calendar months]"""
+    on = exam.examined_on
+    if ram.born is not None:
+        if ram.born.earliest > on:
+            return None
+        oldest = age_half_steps(ram.born.earliest, on)
+        youngest = age_half_steps(min(ram.born.latest, on), on)
+        return oldest if oldest == youngest else Span(youngest, oldest)
+    known = protocol.age_classes.get(ram.age_class)
+    if known is None:
+        return None
+    since = ram.age_class_on or on
+    passed = age_half_steps(since, on) if since <= on else 0
+    until = known.until_months if known.until_months is not None else _OLDEST_MONTHS
+    return Span(2 * known.from_months + passed, 2 * until - 1 + passed)
+
+
+def mean_reading(readings: tuple[int, ...]) -> int:
+    """Return the mean of whole readings, halves rounded up. [fixed units]
+
+    Examples
+    --------
+    >>> mean_reading((320, 325))
+    323
+    """
+    return (2 * sum(readings) + len(readings)) // (2 * len(readings))
+
+
+def _readings(observed: Observed) -> tuple[int, ...]:
+    if isinstance(observed, tuple):
+        return tuple(v for v in observed if isinstance(v, int))
+    return (observed,) if isinstance(observed, int) else ()
+
+
+def _answers(observed: Observed) -> tuple[Any, ...]:
+    return observed if isinstance(observed, tuple) else (observed,)
+
+
+def judge(
+    protocol: ReadyProtocol, ram: Ram, exam: Examination, season: Season | None = None
+) -> Verdict:
+    """Return the verdict on one examination.
+
+    Parameters
+    ----------
+    protocol : ReadyProtocol
+        From `stell.core.protocol.load`.
+    ram : Ram
+    exam : Examination
+        Measured values as tuples of whole fixed units.
+    season : Season, optional
+        Start of mating and latitude; unknown parts make rules that need them undecidable.
+
+    Returns
+    -------
+    Verdict
+    """
+    return _Bench(protocol, Facts(protocol, ram, exam, season or Season())).verdict()
+
+
+class _Bench:
+    """One judgement in the making."""
+
+    def __init__(self, protocol: ReadyProtocol, facts: Facts) -> None:
+        self.protocol = protocol
+        self.facts = facts
+        self.reasons: list[Reason] = []
+        self.findings: list[Reason] = []
+        self.missing: list[Missing] = []
+        self.borderline: list[Borderline] = []
+        self.not_covered: list[str] = []
+
+    def verdict(self) -> Verdict:
+        exam = self.facts.exam
+        checks = self.protocol.checks
+        for check_id, observed in exam.observations.items():
+            check = checks.get(check_id)
+            if check is None:
+                self.not_covered.append(check_id)
+            elif check.unit is not None:
+                self._measured(check, observed)
+            elif observed != check.normal:
+                self._chosen(check, observed)
+        self._not_examined()
+        return self._sum_up()
+
+    def _chosen(self, check: ReadyCheck, observed: Observed) -> None:
+        for answer in _answers(observed):
+            rule = check.rules.get(answer)
+            if rule is None:
+                self.missing.append(Missing(check.id, check.title, "unknown_answer", str(answer)))
+            elif rule.effects:
+                held = self._held(check, rule)
+                if held:
+                    self.reasons.append(Reason(check, rule, held))
+
+    def _measured(self, check: ReadyCheck, observed: Observed) -> None:
+        readings = _readings(observed)
+        if not readings:
+            self.missing.append(Missing(check.id, check.title, "unknown_answer", str(observed)))
+            return
+        value = mean_reading(readings)
+        low, high = check.plausible
+        if not low <= min(readings) <= max(readings) <= high:
+            self._implausible(check, min(readings) if min(readings) < low else max(readings))
+            return
+        if not check.standards:
+            return
+        standard = self._standard_for(check)
+        if standard is None:
+            return
+        band = standard.band_of(value)
+        if band is None:
+            self._no_standard(check, f"the source says nothing about {self._shown(check, value)}")
+            return
+        self._band(check, standard, value, len(readings))
+
+    def _band(
+        self, check: ReadyCheck, standard: ReadyStandard, value: int, readings: int
+    ) -> None:
+        band = standard.band_of(value)
+        assert band is not None
+        held = self._held(check, band.rule) if band.rule.effects else ()
+        reason = Reason(check, band.rule, held, value, standard, band)
+        (self.reasons if held else self.findings).append(reason)
+        if check.spec.second_reading_near_limit and readings == 1:
+            error = check.error_by_readings[min(readings, MAX_READINGS)]
+            for limit in standard.limits:
+                if abs(value - limit) <= error:
+                    self.borderline.append(Borderline(check, value, limit, error))
+                    break
+
+    def _standard_for(self, check: ReadyCheck) -> ReadyStandard | None:
+        for standard in check.standards:
+            holds = evaluate(standard.applies, self.facts)  # type: ignore[arg-type]
+            if holds:
+                return standard
+            if holds is None:
+                self._needs(check, standard.applies)
+                return None
+        self._no_standard(check, "no standard in this protocol covers a ram like him")
+        return None
+
+    def _held(self, check: ReadyCheck, rule: Rule) -> tuple[RuleEffect, ...]:
+        """Return the effects whose condition holds; an undecidable one goes on record as missing."""
+        held = []
+        for effect in rule.effects:
+            if effect.when is None:
+                held.append(effect)
+                continue
+            holds = evaluate(effect.when, self.facts)  # type: ignore[arg-type]
+            if holds:
+                held.append(effect)
+            elif holds is None:
+                self._needs(check, effect.when)
+        return tuple(held)
+
+    def _needs(self, check: ReadyCheck, node: Node) -> None:
+        unknown = sorted(f for f in facts_in(node) if self._is_open(f))
+        titles = dict.fromkeys(self._fact_title(f) for f in unknown)
+        missing = Missing(check.id, check.title, "fact_unknown", " and ".join(titles))
+        if missing not in self.missing:
+            self.missing.append(missing)
+
+    def _is_open(self, fact: str) -> bool:
+        value = self.facts.get(fact)
+        return value is None or isinstance(value, Span)
+
+    def _fact_title(self, fact: str) -> str:
+        if fact == "age_months" and self.facts.get(fact) is not None:
+            return "his age more exactly"
+        check = self.protocol.checks.get(fact)
+        return check.title.lower() if check else FACT_TITLES.get(fact, fact)
+
+    def _implausible(self, check: ReadyCheck, value: int) -> None:
+        low, high = (self._shown(check, v) for v in check.plausible)
+        detail = f"{self._shown(check, value)} cannot be right (legal: {low} to {high})"
+        self.missing.append(Missing(check.id, check.title, "implausible", detail))
+
+    def _no_standard(self, check: ReadyCheck, detail: str) -> None:
+        if check.spec.no_standard == "incomplete" and self._is_required(check):
+            self.missing.append(Missing(check.id, check.title, "no_standard", detail))
+
+    def _shown(self, check: ReadyCheck, value: int) -> str:
+        assert check.unit is not None
+        return shown(value, check.unit)
+
+    def _is_required(self, check: ReadyCheck) -> bool:
+        if check.id in self.protocol.always_required:
+            return True
+        return check in self.protocol.sometimes_required and self._is_wanted(check)
+
+    def _is_wanted(self, check: ReadyCheck) -> bool:
+        """Whether a check that is required only sometimes is required now; unknown counts as yes."""
+        for node in (check.asked_when, check.required_when):
+            if node is not None and evaluate(node, self.facts) is False:  # type: ignore[arg-type]
+                return False
+        return True
+
+    def _not_examined(self) -> None:
+        observed = self.facts.exam.observations
+        for check_id in self.protocol.always_required - observed.keys():
+            title = self.protocol.checks[check_id].title
+            self.missing.append(Missing(check_id, title, "not_examined"))
+        for check in self.protocol.sometimes_required:
+            if check.id not in observed and self._is_wanted(check):
+                self.missing.append(Missing(check.id, check.title, "not_examined"))
+
+    def _sum_up(self) -> Verdict:
+        order = self.protocol.order
+        self.reasons.sort(key=lambda r: (-r.severity, order[r.check.id], r.rule.rule_id))
+        self.findings.sort(key=lambda r: order[r.check.id])
+        self.missing.sort(key=lambda m: (order[m.check_id], m.why, m.detail))
+        worst = max((r.severity for r in self.reasons), default=0)
+        outcome = _outcome(worst, bool(self.missing))
+        exam, season = self.facts.exam, self.facts.season
+        days = max((e.days for r in self.reasons for e in r.effects), default=0)
+        again = exam.examined_on + timedelta(days=days) if days else None
+        restrictions = _restrictions(self.reasons)
+        in_season = self.facts.get("in_season")
+        age = self.facts.get("age_months")
+        return Verdict(
+            outcome=outcome,
+            protocol=self.protocol.named,
+            examined_on=exam.examined_on,
+            classed=self._class(),
+            reasons=tuple(self.reasons),
+            findings=tuple(self.findings),
+            missing=tuple(self.missing),
+            borderline=tuple(self.borderline),
+            restrictions=restrictions,
+            fits_intended_use=self._fits(restrictions),
+            actions=_actions(self, outcome),
+            reexamine_on=again if outcome is not Outcome.UNSATISFACTORY else None,
+            ready_in_time=_ready(outcome, again, season),
+            age=age if isinstance(age, int | Span) else None,
+            in_season=in_season if isinstance(in_season, bool) else None,
+            not_covered=tuple(sorted(self.not_covered)),
+        )
+
+    def _class(self) -> str:
+        """Return the worst class met: a protocol lists its classes from worst to best."""
+        classes = self.protocol.spec.classes
+        met = [r.rule.classed for r in (*self.reasons, *self.findings) if r.rule.classed]
+        return min(met, key=classes.index) if met and classes else ""
+
+    def _fits(self, restrictions: Iterable[str]) -> bool | None:
+        clashes = {
+            use
+            for restriction in restrictions
+            for use in self.protocol.restrictions[restriction].clashes_with
+        }
+        if not clashes:
+            return True
+        use = self.facts.ram.intended_use
+        return None if not use else use not in clashes
+
+
+def _outcome(worst: int, something_missing: bool) -> Outcome:
+    if worst == Severity.reject:
+        return Outcome.UNSATISFACTORY
+    if something_missing:
+        return Outcome.INCOMPLETE
+    return Outcome.DEFERRED if worst == Severity.defer else Outcome.SATISFACTORY
+
+
+def _ready(outcome: Outcome, again: Any, season: Season) -> bool | None:
+    if outcome is Outcome.UNSATISFACTORY:
+        return False
+    if outcome is Outcome.SATISFACTORY:
+        return True
+    if season.mating_start_on is None:
+        return None
+    if again is not None and again > season.mating_start_on:
+        return False
+    return True if outcome is Outcome.DEFERRED else None
+
+
+def _restrictions(reasons: Iterable[Reason]) -> tuple[str, ...]:
+    return tuple(
+        dict.fromkeys(e.restriction for r in reasons for e in r.effects if e.restriction)
+    )
+
+
+def _actions(bench: _Bench, outcome: Outcome) -> tuple[Action, ...]:
+    on = bench.facts.exam.examined_on
+    actions: list[Action] = []
+    for reason in bench.reasons:
+        actions.extend(_reason_actions(reason, bench))
+    if outcome is not Outcome.UNSATISFACTORY:
+        actions.extend(_again(bench))
+        if bench.missing:
+            todo = "; ".join(m.sentence for m in bench.missing)
+            actions.append(Action("complete", on, todo))
+        actions.extend(Action("measure_again", on, b.sentence) for b in bench.borderline)
+    urgency = {kind: i for i, kind in enumerate(("report", "isolate", "withdraw"))}
+    return tuple(sorted(actions, key=lambda a: (a.due_on, urgency.get(a.kind, 9))))
+
+
+def _reason_actions(reason: Reason, bench: _Bench) -> Iterable[Action]:
+    on = bench.facts.exam.examined_on
+    rule = reason.rule
+    ids = (rule.rule_id,)
+    if "notifiable" in rule.flags:
+        text = f"{reason.sentence}: stop, touch no other animal, report under local rules"
+        yield Action("report", on, text, ids, rule.owner)
+    if "isolate" in rule.flags:
+        yield Action("isolate", on, f"{reason.sentence}: keep him apart", ids, rule.owner)
+    for effect in reason.effects:
+        if effect.kind is Severity.treat:
+            due = on + timedelta(days=effect.within_days)
+            yield Action("treat", due, f"{reason.sentence}: {rule.do}", ids, rule.owner)
+        elif effect.kind is Severity.reject:
+            yield Action("withdraw", on, f"{reason.sentence}: {rule.do}", ids, rule.owner)
+        elif effect.kind is Severity.restrict:
+            limit = bench.protocol.restrictions[effect.restriction]
+            yield Action("restrict", on, f"{reason.sentence}: {limit.title}", ids, limit.owner)
+
+
+def _again(bench: _Bench) -> Iterable[Action]:
+    """Yield one re-examination for each day on which a deferral ends."""
+    by_days: dict[int, list[Reason]] = {}
+    for reason in bench.reasons:
+        for days in {e.days for e in reason.effects if e.days}:
+            by_days.setdefault(days, []).append(reason)
+    for days, reasons in by_days.items():
+        due = bench.facts.exam.examined_on + timedelta(days=days)
+        what = "; ".join(r.sentence for r in reasons)
+        ids = tuple(r.rule.rule_id for r in reasons)
+        owner = " ".join(dict.fromkeys(r.rule.owner for r in reasons))
+        yield Action("reexamine", due, what, ids, owner)
