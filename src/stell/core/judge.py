@@ -55,7 +55,7 @@ class Facts:
         self.season = season
         self._known: dict[str, FactValue] = {}
 
-    def get(self, name: str, default: FactValue = None) -> FactValue:
+    def get(self, name: str, /) -> FactValue:
         """Return a fact, or None when it is not known."""
         known = self._known
         if name not in known:
@@ -78,7 +78,7 @@ class Facts:
                 return (start - self.exam.examined_on).days if start else None
             case "in_season":
                 node = self.protocol.in_season
-                return evaluate(node, self) if node is not None else None  # type: ignore[arg-type]
+                return evaluate(node, self) if node is not None else None
         return self._day_fact(name)
 
     def _day_fact(self, name: str) -> FactValue:
@@ -222,9 +222,7 @@ class _Bench:
             return
         self._band(check, standard, value, len(readings))
 
-    def _band(
-        self, check: ReadyCheck, standard: ReadyStandard, value: int, readings: int
-    ) -> None:
+    def _band(self, check: ReadyCheck, standard: ReadyStandard, value: int, readings: int) -> None:
         band = standard.band_of(value)
         assert band is not None
         held = self._held(check, band.rule) if band.rule.effects else ()
@@ -239,7 +237,7 @@ class _Bench:
 
     def _standard_for(self, check: ReadyCheck) -> ReadyStandard | None:
         for standard in check.standards:
-            holds = evaluate(standard.applies, self.facts)  # type: ignore[arg-type]
+            holds = evaluate(standard.applies, self.facts)
             if holds:
                 return standard
             if holds is None:
@@ -255,7 +253,7 @@ class _Bench:
             if effect.when is None:
                 held.append(effect)
                 continue
-            holds = evaluate(effect.when, self.facts)  # type: ignore[arg-type]
+            holds = evaluate(effect.when, self.facts)
             if holds:
                 held.append(effect)
             elif holds is None:
@@ -300,7 +298,7 @@ class _Bench:
     def _is_wanted(self, check: ReadyCheck) -> bool:
         """Whether a check that is required only sometimes is required now; unknown counts as yes."""
         for node in (check.asked_when, check.required_when):
-            if node is not None and evaluate(node, self.facts) is False:  # type: ignore[arg-type]
+            if node is not None and evaluate(node, self.facts) is False:
                 return False
         return True
 
@@ -384,9 +382,7 @@ def _ready(outcome: Outcome, again: Any, season: Season) -> bool | None:
 
 
 def _restrictions(reasons: Iterable[Reason]) -> tuple[str, ...]:
-    return tuple(
-        dict.fromkeys(e.restriction for r in reasons for e in r.effects if e.restriction)
-    )
+    return tuple(dict.fromkeys(e.restriction for r in reasons for e in r.effects if e.restriction))
 
 
 def _actions(bench: _Bench, outcome: Outcome) -> tuple[Action, ...]:

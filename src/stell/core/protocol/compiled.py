@@ -206,9 +206,9 @@ class _Compiler:
         in_season = None
         if season is not None:
             self._origin(season, None, "season")
-            in_season = compile_condition(
-                season.in_season, context_facts(), where="season.in_season"
-            )
+            # The season is decided from the days alone: it may not ask about itself.
+            days = {k: f for k, f in context_facts().items() if f.kind == "number"}
+            in_season = compile_condition(season.in_season, days, where="season.in_season")
         return ReadyProtocol(
             spec=self.spec,
             digest=self.digest,

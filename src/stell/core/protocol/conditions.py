@@ -25,7 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from stell.core.errors import ProtocolError
 from stell.core.units import UNITS, Unit, to_fixed
@@ -44,6 +44,14 @@ class Span:
 
 
 FactValue = int | str | bool | Span | tuple[str, ...] | None
+
+
+class FactSource(Protocol):
+    """Anything that answers ``get(name)`` with a fact, or None when it is not known."""
+
+    def get(self, name: str, /) -> FactValue:
+        """Return the fact of that name."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +223,7 @@ def _invalid(problem: str, got: Any, where: str) -> ProtocolError:
     )
 
 
-def evaluate(node: Node, facts: Mapping[str, FactValue]) -> Truth:
+def evaluate(node: Node, facts: FactSource) -> Truth:
     """Return whether a condition in normal form holds, or None when that cannot be known.
 
     Examples
@@ -287,6 +295,3 @@ def facts_in(node: Node) -> set[str]:
     if node["op"] == "not":
         return facts_in(node["of"])
     return {node["fact"]}
-
-
-ALWAYS: Node = {"op": "all", "of": []}
