@@ -4,10 +4,10 @@ Sheep breed when days get shorter, so a small circumference or a listless ram in
 something else than in autumn. What the judge asks about the season stands in `season_facts`.
 
 The model is the one called CBM by Forsythe et al. [1]_. It knows the day of the year and not the
-year itself. Against an astronomical library it is within two minutes near the longest and the
-shortest day, and up to 6, 7 and 8.5 minutes long at 50, 55 and 60 degrees in mid September, when
-two days differ by as much (`tests/core/test_daylength.py` holds it to that). No rule about rams is
-finer than a day or two.
+year itself. Set against an astronomical library it is within 2.3 minutes in the weeks of the
+longest and the shortest day (to 55 degrees), and too long by up to 6, 7 and 8.5 minutes at 50, 55
+and 60 degrees in mid September, where one day differs from the next by four to six. The tests in
+``tests/reference/daylength`` hold it to that. No rule about rams is finer than a day or two.
 
 References
 ----------
