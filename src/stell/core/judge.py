@@ -9,23 +9,18 @@ already unsatisfactory. The order of the observations never matters.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
+from stell.core.actions import actions_for
 from stell.core.daylength import season_facts
-from stell.core.protocol.compiled import (
-    MAX_READINGS,
-    ReadyCheck,
-    ReadyProtocol,
-    ReadyStandard,
-    Rule,
-    RuleEffect,
-)
+from stell.core.protocol.compiled import MAX_READINGS
 from stell.core.protocol.conditions import FactValue, Node, Span, evaluate, facts_in
+from stell.core.protocol.ready import ReadyCheck, ReadyProtocol, ReadyStandard, Rule, RuleEffect
 from stell.core.protocol.schema import Severity
 from stell.core.records import Examination, Observed, Ram, Season, age_half_steps
 from stell.core.units import shown
-from stell.core.verdict import Action, Borderline, Missing, Outcome, Reason, Verdict
+from stell.core.verdict import Borderline, Missing, Outcome, Reason, Verdict
 
 __all__ = ["FACT_TITLES", "Facts", "judge"]
 
@@ -247,7 +242,7 @@ class _Bench:
         return None
 
     def _held(self, check: ReadyCheck, rule: Rule) -> tuple[RuleEffect, ...]:
-        """Return the effects whose condition holds; an undecidable one goes on record as missing."""
+        """Return the effects whose condition holds; an undecidable one is recorded as missing."""
         held = []
         for effect in rule.effects:
             if effect.when is None:
@@ -296,7 +291,7 @@ class _Bench:
         return check in self.protocol.sometimes_required and self._is_wanted(check)
 
     def _is_wanted(self, check: ReadyCheck) -> bool:
-        """Whether a check that is required only sometimes is required now; unknown counts as yes."""
+        """Whether a check required only sometimes is required now; unknown counts as yes."""
         for node in (check.asked_when, check.required_when):
             if node is not None and evaluate(node, self.facts) is False:
                 return False
@@ -335,7 +330,14 @@ class _Bench:
             borderline=tuple(self.borderline),
             restrictions=restrictions,
             fits_intended_use=self._fits(restrictions),
-            actions=_actions(self, outcome),
+            actions=actions_for(
+                self.reasons,
+                self.missing,
+                self.borderline,
+                self.protocol,
+                exam.examined_on,
+                rejected=outcome is Outcome.UNSATISFACTORY,
+            ),
             reexamine_on=again if outcome is not Outcome.UNSATISFACTORY else None,
             ready_in_time=_ready(outcome, again, season),
             age=age if isinstance(age, int | Span) else None,
@@ -369,7 +371,7 @@ def _outcome(worst: int, something_missing: bool) -> Outcome:
     return Outcome.DEFERRED if worst == Severity.defer else Outcome.SATISFACTORY
 
 
-def _ready(outcome: Outcome, again: Any, season: Season) -> bool | None:
+def _ready(outcome: Outcome, again: date | None, season: Season) -> bool | None:
     if outcome is Outcome.UNSATISFACTORY:
         return False
     if outcome is Outcome.SATISFACTORY:
@@ -383,52 +385,3 @@ def _ready(outcome: Outcome, again: Any, season: Season) -> bool | None:
 
 def _restrictions(reasons: Iterable[Reason]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(e.restriction for r in reasons for e in r.effects if e.restriction))
-
-
-def _actions(bench: _Bench, outcome: Outcome) -> tuple[Action, ...]:
-    on = bench.facts.exam.examined_on
-    actions: list[Action] = []
-    for reason in bench.reasons:
-        actions.extend(_reason_actions(reason, bench))
-    if outcome is not Outcome.UNSATISFACTORY:
-        actions.extend(_again(bench))
-        if bench.missing:
-            todo = "; ".join(m.sentence for m in bench.missing)
-            actions.append(Action("complete", on, todo))
-        actions.extend(Action("measure_again", on, b.sentence) for b in bench.borderline)
-    urgency = {kind: i for i, kind in enumerate(("report", "isolate", "withdraw"))}
-    return tuple(sorted(actions, key=lambda a: (a.due_on, urgency.get(a.kind, 9))))
-
-
-def _reason_actions(reason: Reason, bench: _Bench) -> Iterable[Action]:
-    on = bench.facts.exam.examined_on
-    rule = reason.rule
-    ids = (rule.rule_id,)
-    if "notifiable" in rule.flags:
-        text = f"{reason.sentence}: stop, touch no other animal, report under local rules"
-        yield Action("report", on, text, ids, rule.owner)
-    if "isolate" in rule.flags:
-        yield Action("isolate", on, f"{reason.sentence}: keep him apart", ids, rule.owner)
-    for effect in reason.effects:
-        if effect.kind is Severity.treat:
-            due = on + timedelta(days=effect.within_days)
-            yield Action("treat", due, f"{reason.sentence}: {rule.do}", ids, rule.owner)
-        elif effect.kind is Severity.reject:
-            yield Action("withdraw", on, f"{reason.sentence}: {rule.do}", ids, rule.owner)
-        elif effect.kind is Severity.restrict:
-            limit = bench.protocol.restrictions[effect.restriction]
-            yield Action("restrict", on, f"{reason.sentence}: {limit.title}", ids, limit.owner)
-
-
-def _again(bench: _Bench) -> Iterable[Action]:
-    """Yield one re-examination for each day on which a deferral ends."""
-    by_days: dict[int, list[Reason]] = {}
-    for reason in bench.reasons:
-        for days in {e.days for e in reason.effects if e.days}:
-            by_days.setdefault(days, []).append(reason)
-    for days, reasons in by_days.items():
-        due = bench.facts.exam.examined_on + timedelta(days=days)
-        what = "; ".join(r.sentence for r in reasons)
-        ids = tuple(r.rule.rule_id for r in reasons)
-        owner = " ".join(dict.fromkeys(r.rule.owner for r in reasons))
-        yield Action("reexamine", due, what, ids, owner)

@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from enum import Enum
+from enum import StrEnum
 from typing import Any
 
-from stell.core.protocol.compiled import Origin, ReadyBand, ReadyCheck, ReadyStandard, Rule
-from stell.core.protocol.compiled import RuleEffect as RuleEffect
 from stell.core.protocol.conditions import Span
+from stell.core.protocol.ready import (
+    Origin,
+    ReadyBand,
+    ReadyCheck,
+    ReadyStandard,
+    Rule,
+    RuleEffect,
+)
 from stell.core.protocol.schema import Severity
 from stell.core.records import written_date
 from stell.core.units import shown
 
 
-class Outcome(str, Enum):
+class Outcome(StrEnum):
     """The four verdicts, from good to bad by `rank`."""
 
     SATISFACTORY = "satisfactory"
@@ -117,7 +123,8 @@ def band_text(check: ReadyCheck, band: ReadyBand) -> str:
         return f"{'below' if band.high < high else 'no more than'} {shown(high, unit)}"
     if high is None and low is not None:
         return f"{'above' if band.low > low else 'at least'} {shown(low, unit)}"
-    assert low is not None and high is not None
+    assert low is not None
+    assert high is not None
     start = f"{'above' if band.low > low else 'from'} {shown(low, unit)}"
     return f"{start} {'to below' if band.high < high else 'to'} {shown(high, unit)}"
 

@@ -1,4 +1,4 @@
-"""A protocol made ready for judging: sides expanded, numbers whole, conditions in normal form.
+"""Make a protocol ready for judging: sides expanded, numbers whole, conditions in normal form.
 
 Whatever can only be seen across the whole file is refused here, with its key.
 """
@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from stell.core.errors import ProtocolError
@@ -20,155 +19,31 @@ from stell.core.protocol.conditions import (
     context_facts,
     facts_in,
 )
+from stell.core.protocol.ready import (
+    Origin,
+    ReadyBand,
+    ReadyCheck,
+    ReadyProtocol,
+    ReadyStandard,
+    Rule,
+    RuleEffect,
+)
 from stell.core.units import Unit, from_fixed, to_fixed, unit_named
+
+__all__ = [
+    "MAX_READINGS",
+    "Origin",
+    "ReadyBand",
+    "ReadyCheck",
+    "ReadyProtocol",
+    "ReadyStandard",
+    "Rule",
+    "RuleEffect",
+    "compile_protocol",
+]
 
 MAX_READINGS = 9
 _TWO_SIDED_95 = 1.96  # standard normal quantile, a fact of arithmetic and not of the trade
-
-
-@dataclass(frozen=True, slots=True)
-class Origin:
-    """Where a rule comes from, complete. `source` is empty for a habit of the trade."""
-
-    source: str
-    where: str
-    basis: str
-    checked_on: date
-    remark: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class RuleEffect:
-    """One effect of a rule. [days] for `days` and `within_days`."""
-
-    kind: schema.Severity
-    days: int
-    within_days: int
-    restriction: str
-    when: Node | None
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """What one answer, or one class of a measured value, means.
-
-    `rule_id` never changes its meaning: ``check.option`` or ``check.standard.class``.
-    """
-
-    rule_id: str
-    label: str
-    effects: tuple[RuleEffect, ...]
-    do: str
-    owner: str
-    flags: tuple[str, ...]
-    origin: Origin | None
-    classed: str = ""
-
-    @property
-    def worst(self) -> int:
-        """The worst effect this rule can have; 0 for none."""
-        return max((e.kind for e in self.effects), default=0)
-
-
-@dataclass(frozen=True, slots=True)
-class ReadyBand:
-    """A stretch of whole fixed units, both ends in, and the rule that holds on it.
-
-    `from_limit` and `to_limit` are the numbers as written in the file, or None when open.
-    """
-
-    low: int
-    high: int
-    from_limit: int | None
-    to_limit: int | None
-    rule: Rule
-
-
-@dataclass(frozen=True, slots=True)
-class ReadyStandard:
-    """A standard of a measured check: whom it is for, and its bands in rising order."""
-
-    standard_id: str
-    title: str
-    applies: Node
-    bands: tuple[ReadyBand, ...]
-    limits: tuple[int, ...]
-    origin: Origin
-
-    def band_of(self, value: int) -> ReadyBand | None:
-        """Return the band a value [fixed units] lies in, or None where the source is silent."""
-        for band in self.bands:
-            if band.low <= value <= band.high:
-                return band
-        return None
-
-
-@dataclass(frozen=True, slots=True)
-class ReadyCheck:
-    """A check of one side (or of the ram), ready for judging."""
-
-    id: str
-    base: str
-    side: str
-    title: str
-    short: str
-    spec: schema.Check
-    unit: Unit | None
-    asked_when: Node | None
-    required: bool
-    required_when: Node | None
-    rules: Mapping[str, Rule]
-    normal: str
-    standards: tuple[ReadyStandard, ...]
-    plausible: tuple[int, int]
-    error_by_readings: tuple[int, ...]
-    error_other_by_readings: tuple[int, ...]
-
-    @property
-    def is_measure(self) -> bool:
-        """Whether a number is taken."""
-        return self.unit is not None
-
-
-@dataclass(frozen=True, slots=True)
-class ReadyProtocol:
-    """A whole protocol, ready for judging. Made by `compile_protocol`."""
-
-    spec: schema.Protocol
-    digest: str
-    sources: Mapping[str, schema.Source]
-    checks: Mapping[str, ReadyCheck]
-    in_season: Node | None
-    always_required: frozenset[str]
-    sometimes_required: tuple[ReadyCheck, ...]
-    restrictions: Mapping[str, schema.Restriction]
-    age_classes: Mapping[str, schema.AgeClass]
-    order: Mapping[str, int]
-    origins: Mapping[str, Origin] = field(default_factory=dict)
-
-    @property
-    def id(self) -> str:
-        """Slug of the protocol."""
-        return self.spec.id
-
-    @property
-    def version(self) -> str:
-        """Version as written in the file."""
-        return self.spec.version
-
-    @property
-    def named(self) -> str:
-        """``id version``, as a report names it."""
-        return f"{self.spec.id} {self.spec.version}"
-
-    def rules(self) -> Iterable[tuple[ReadyCheck, Rule]]:
-        """Yield every rule with the check it belongs to, in walk order."""
-        for check in self.checks.values():
-            for rule in check.rules.values():
-                yield check, rule
-            for standard in check.standards:
-                for band in standard.bands:
-                    yield check, band.rule
 
 
 def compile_protocol(
@@ -513,7 +388,7 @@ def _hole(start: int, end: int, unit: Unit, where: str) -> ProtocolError:
 def _limits(bands: list[ReadyBand]) -> tuple[int, ...]:
     """Return the limits at which the worst effect changes: only these are worth a second look."""
     limits = []
-    for below, above in zip(bands, bands[1:], strict=False):
+    for below, above in pairwise(bands):
         if below.rule.worst != above.rule.worst:
             written = above.from_limit if above.from_limit is not None else below.to_limit
             limits.append(above.low if written is None else written)

@@ -1,8 +1,9 @@
 """Conditions of protocol rules, and their three-valued logic: true, false, unknown.
 
 Written form (in a protocol file)
-    A table of facts, all of which must hold: ``{ age_months = { gt = 14 }, breed = { in = ["x"] } }``.
-    Besides facts a table may hold ``all = [...]``, ``any = [...]`` and ``not = {...}``.
+    A table of facts, all of which must hold:
+    ``{ age_months = { gt = 14 }, breed = { in = ["x"] } }``. Besides facts a table may hold
+    ``all = [...]``, ``any = [...]`` and ``not = {...}``.
 Normal form (what both evaluators read)
     ``{"op": "all"|"any", "of": [...]}``, ``{"op": "not", "of": ...}``,
     ``{"op": "lt"|"le"|"gt"|"ge"|"eq", "fact": name, "value": ...}``,
