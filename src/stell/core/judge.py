@@ -64,8 +64,12 @@ class Facts:
         match name:
             case "age_months":
                 return age_of(self.protocol, ram, self.exam)
-            case "breed" | "ram_type" | "intended_use":
-                return getattr(ram, name) or None
+            case "breed" | "ram_type":
+                # Not stated counts as none of the named ones: a row for one breed needs its name,
+                # and a sheet without breeds is still judged by the general rows.
+                return ram.breed if name == "breed" else ram.ram_type
+            case "intended_use":
+                return ram.intended_use or None
             case "circumstance":
                 return self.exam.circumstances
             case "days_to_mating":

@@ -17,6 +17,7 @@ Logic
     not: turns true and false about and leaves unknown.
     A span (a fact known only to lie between two numbers) compares true or false only when every
     number in it agrees, else unknown.
+    A breed or type that is not stated compares as none of the named ones; only `known` tells.
     A fact with several values (findings that may stand together) is ``eq``/``in`` when any of
     them is.
 Numbers are whole fixed units (see `core.units`), so no rounding can differ between languages.
@@ -243,7 +244,7 @@ def evaluate(node: Node, facts: FactSource) -> Truth:
         return _not(evaluate(node["of"], facts))
     value = facts.get(node["fact"])
     if op == "known":
-        return value is not None
+        return value is not None and value != ""
     if value is None:
         return None
     if op == "in":
