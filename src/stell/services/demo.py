@@ -46,8 +46,8 @@ The folder holds ``demo.toml`` and the sheets it names::
     on = 2025-12-01
     why = "sold"
 
-Dates are shifted as a whole when ``anchor_on`` (a date in demo.toml) is given: that day becomes
-`today`. Steps that would fall after `today` are left out.
+``today = 2026-10-01`` at the top of demo.toml is the day on which the scenario is meant to be
+looked at (`demo_day` returns it). Steps that fall after the `today` given are left out.
 """
 
 from __future__ import annotations
@@ -68,6 +68,11 @@ class DemoSummary:
     overrides: int
     today: date
     notices: tuple[str, ...] = ()
+
+
+def demo_day(folder: Path | None = None) -> date:
+    """Return the day on which the scenario is meant to be looked at."""
+    raise NotImplementedError
 
 
 def load_demo(folder: Path | None, today: date) -> DemoSummary:

@@ -20,7 +20,10 @@ class ExportSummary:
 
 
 def export(
-    target: Path, *, format: Format, flock: FlockRecord | str | None = None
+    target: Path,
+    *,
+    format: Format,  # noqa: A002  (the word people type)
+    flock: FlockRecord | str | None = None,
 ) -> ExportSummary:
     """Write everything on record (or one flock's part) to a folder (csv) or file (xlsx, json)."""
     raise NotImplementedError

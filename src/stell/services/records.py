@@ -1,4 +1,4 @@
-"""What services hand out: stored things as plain frozen values. No database row leaves this room."""
+"""What services hand out: stored things as plain frozen values; no database row."""
 
 from __future__ import annotations
 
