@@ -25,7 +25,7 @@ Numbers are whole fixed units (see `core.units`), so no rounding can differ betw
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -236,12 +236,12 @@ def evaluate(node: Node, facts: FactSource) -> Truth:
     """
     op = node["op"]
     if op == "all":
-        return _all(evaluate(part, facts) for part in node["of"])
+        return _all(node["of"], facts)
     if op == "any":
-        inverted = _all(_not(evaluate(part, facts)) for part in node["of"])
-        return _not(inverted)
+        return _any(node["of"], facts)
     if op == "not":
-        return _not(evaluate(node["of"], facts))
+        truth = evaluate(node["of"], facts)
+        return None if truth is None else not truth
     value = facts.get(node["fact"])
     if op == "known":
         return value is not None and value != ""
@@ -254,21 +254,29 @@ def evaluate(node: Node, facts: FactSource) -> Truth:
     return _compare(op, value, node["value"])
 
 
-def _all(truths: Iterable[Truth]) -> Truth:
-    unknown = False
-    for truth in truths:
-        if truth is False:
+def _all(parts: Iterable[Node], facts: FactSource) -> Truth:
+    truth: Truth = True
+    for part in parts:
+        held = evaluate(part, facts)
+        if held is False:
             return False
-        unknown = unknown or truth is None
-    return None if unknown else True
+        if held is None:
+            truth = None
+    return truth
 
 
-def _not(truth: Truth) -> Truth:
-    return None if truth is None else not truth
+def _any(parts: Iterable[Node], facts: FactSource) -> Truth:
+    truth: Truth = False
+    for part in parts:
+        held = evaluate(part, facts)
+        if held:
+            return True
+        if held is None:
+            truth = None
+    return truth
 
 
-def _is_any(value: FactValue, wanted: Iterable[Any]) -> Truth:
-    wanted = tuple(wanted)
+def _is_any(value: FactValue, wanted: Sequence[Any]) -> Truth:
     if isinstance(value, tuple):
         return any(v in wanted for v in value)
     if isinstance(value, Span):
@@ -280,14 +288,18 @@ def _is_any(value: FactValue, wanted: Iterable[Any]) -> Truth:
 
 
 def _compare(op: str, value: Any, limit: int) -> Truth:
-    low, high = (value.low, value.high) if isinstance(value, Span) else (value, value)
+    if isinstance(value, Span):
+        low, high = _holds(op, value.low, limit), _holds(op, value.high, limit)
+        return low if low is high else None
+    return _holds(op, value, limit)
+
+
+def _holds(op: str, value: int, limit: int) -> bool:
     if op == "lt":
-        return True if high < limit else (False if low >= limit else None)
+        return value < limit
     if op == "le":
-        return True if high <= limit else (False if low > limit else None)
-    if op == "gt":
-        return True if low > limit else (False if high <= limit else None)
-    return True if low >= limit else (False if high < limit else None)
+        return value <= limit
+    return value > limit if op == "gt" else value >= limit
 
 
 def facts_in(node: Node) -> set[str]:

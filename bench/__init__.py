@@ -1,0 +1,1 @@
+"""Repeatable measurements. ``python -m bench`` runs all of them; each also runs alone."""
