@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
+from dataclasses import replace
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
@@ -108,9 +109,10 @@ def load_text(text: str, *, where: str = "protocol") -> ReadyProtocol:
     spec = parse(text, where=where)
     digest = hashlib.sha256(text.encode()).hexdigest()
     try:
-        return compile_protocol(spec, digest=digest, shared=shared_sources())
+        ready = compile_protocol(spec, digest=digest, shared=shared_sources())
     except ProtocolError as error:
         raise _placed(error, text, where) from None
+    return replace(ready, text=text)
 
 
 def parse(text: str, *, where: str = "protocol") -> schema.Protocol:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from stell.core.protocol import schema
-from stell.core.protocol.conditions import Node
+from stell.core.protocol.conditions import Node, Test
 from stell.core.units import Unit
 
 
@@ -24,13 +24,14 @@ class Origin:
 
 @dataclass(frozen=True, slots=True)
 class RuleEffect:
-    """One effect of a rule. [days] for `days` and `within_days`."""
+    """One effect of a rule. [days] for `days` and `within_days`; `holds` is `when`, made ready."""
 
     kind: schema.Severity
     days: int
     within_days: int
     restriction: str
     when: Node | None
+    holds: Test | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,7 @@ class ReadyStandard:
     standard_id: str
     title: str
     applies: Node
+    holds: Test
     bands: tuple[ReadyBand, ...]
     limits: tuple[int, ...]
     origin: Origin
@@ -90,7 +92,11 @@ class ReadyStandard:
 
 @dataclass(frozen=True, slots=True)
 class ReadyCheck:
-    """A check of one side (or of the ram), ready for judging."""
+    """A check of one side (or of the ram), ready for judging.
+
+    `wanted` joins `asked_when` and `required_when`: whether a check that is required only sometimes
+    is required now. `nothing_found` is the normal answer in the shape in which it is observed.
+    """
 
     id: str
     base: str
@@ -102,8 +108,10 @@ class ReadyCheck:
     asked_when: Node | None
     required: bool
     required_when: Node | None
+    wanted: Test | None
     rules: Mapping[str, Rule]
     normal: str
+    nothing_found: str | tuple[str, ...]
     standards: tuple[ReadyStandard, ...]
     plausible: tuple[int, int]
     error_by_readings: tuple[int, ...]
@@ -130,6 +138,7 @@ class ReadyProtocol:
     age_classes: Mapping[str, schema.AgeClass]
     order: Mapping[str, int]
     origins: Mapping[str, Origin] = field(default_factory=dict)
+    text: str = field(default="", repr=False)  # the file as written; `digest` is its SHA-256
 
     @property
     def id(self) -> str:
