@@ -8,14 +8,14 @@ already unsatisfactory. The order of the observations never matters.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date, timedelta
 from typing import Any
 
 from stell.core.actions import actions_for
 from stell.core.daylength import season_facts
 from stell.core.protocol.compiled import MAX_READINGS
-from stell.core.protocol.conditions import FactValue, Node, Span, evaluate, facts_in
+from stell.core.protocol.conditions import FactValue, Node, Span, facts_in
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol, ReadyStandard, Rule, RuleEffect
 from stell.core.protocol.schema import Severity
 from stell.core.records import Examination, Observed, Ram, Season, age_half_steps
@@ -54,46 +54,26 @@ class Facts:
         """Return a fact, or None when it is not known."""
         known = self._known
         if name not in known:
-            known[name] = self._work_out(name)
+            work_out = _CONTEXT.get(name)
+            known[name] = work_out(self) if work_out else self._check_fact(name)
         return known[name]
 
-    def _work_out(self, name: str) -> FactValue:
-        if name in self.protocol.checks:
-            return self._check_fact(self.protocol.checks[name])
-        ram = self.ram
-        match name:
-            case "age_months":
-                return age_of(self.protocol, ram, self.exam)
-            case "breed" | "ram_type":
-                # Not stated counts as none of the named ones: a row for one breed needs its name,
-                # and a sheet without breeds is still judged by the general rows.
-                return ram.breed if name == "breed" else ram.ram_type
-            case "intended_use":
-                return ram.intended_use or None
-            case "circumstance":
-                return self.exam.circumstances
-            case "days_to_mating":
-                start = self.season.mating_start_on
-                return (start - self.exam.examined_on).days if start else None
-            case "in_season":
-                node = self.protocol.in_season
-                return evaluate(node, self) if node is not None else None
-        return self._day_fact(name)
+    def _days_to_mating(self) -> int | None:
+        start = self.season.mating_start_on
+        return (start - self.exam.examined_on).days if start else None
 
-    def _day_fact(self, name: str) -> FactValue:
+    def _in_season(self) -> bool | None:
+        holds = self.protocol.season_holds
+        return holds(self) if holds else None
+
+    def _day(self, field: int) -> int | None:
         latitude = self.season.latitude_deg
-        if latitude is None:
-            return None
-        day = season_facts(latitude, self.exam.examined_on)
-        return {
-            "day_length": day.day_length_minutes,
-            "day_length_range": day.day_length_range_minutes,
-            "days_since_longest_day": day.days_since_longest_day,
-        }[name]
+        return None if latitude is None else season_facts(latitude, self.exam.examined_on)[field]
 
-    def _check_fact(self, check: ReadyCheck) -> FactValue:
-        observed = self.exam.observations.get(check.id)
-        if observed is None:
+    def _check_fact(self, name: str) -> FactValue:
+        observed = self.exam.observations.get(name)
+        check = self.protocol.checks.get(name)
+        if observed is None or check is None:
             return None
         if check.is_measure:
             readings = _readings(observed)
@@ -101,6 +81,22 @@ class Facts:
         if check.spec.several:
             return tuple(str(v) for v in _answers(observed))
         return observed if isinstance(observed, str) else None
+
+
+# Breed and type that are not stated count as none of the named ones: a row for one breed needs its
+# name, and a sheet without breeds is still judged by the general rows.
+_CONTEXT: dict[str, Callable[[Facts], FactValue]] = {
+    "age_months": lambda f: age_of(f.protocol, f.ram, f.exam),
+    "breed": lambda f: f.ram.breed,
+    "ram_type": lambda f: f.ram.ram_type,
+    "intended_use": lambda f: f.ram.intended_use or None,
+    "circumstance": lambda f: f.exam.circumstances,
+    "days_to_mating": Facts._days_to_mating,
+    "in_season": Facts._in_season,
+    "day_length": lambda f: f._day(0),
+    "day_length_range": lambda f: f._day(1),
+    "days_since_longest_day": lambda f: f._day(2),
+}
 
 
 def age_of(protocol: ReadyProtocol, ram: Ram, exam: Examination) -> int | Span | None:
@@ -185,7 +181,7 @@ class _Bench:
                 self.not_covered.append(check_id)
             elif check.unit is not None:
                 self._measured(check, observed)
-            elif observed != check.normal:
+            elif observed != check.nothing_found:
                 self._chosen(check, observed)
         self._not_examined()
         return self._sum_up()
@@ -236,7 +232,7 @@ class _Bench:
 
     def _standard_for(self, check: ReadyCheck) -> ReadyStandard | None:
         for standard in check.standards:
-            holds = evaluate(standard.applies, self.facts)
+            holds = standard.holds(self.facts)
             if holds:
                 return standard
             if holds is None:
@@ -249,13 +245,10 @@ class _Bench:
         """Return the effects whose condition holds; an undecidable one is recorded as missing."""
         held = []
         for effect in rule.effects:
-            if effect.when is None:
-                held.append(effect)
-                continue
-            holds = evaluate(effect.when, self.facts)
+            holds = effect.holds is None or effect.holds(self.facts)
             if holds:
                 held.append(effect)
-            elif holds is None:
+            elif holds is None and effect.when is not None:
                 self._needs(check, effect.when)
         return tuple(held)
 
@@ -296,10 +289,7 @@ class _Bench:
 
     def _is_wanted(self, check: ReadyCheck) -> bool:
         """Whether a check required only sometimes is required now; unknown counts as yes."""
-        for node in (check.asked_when, check.required_when):
-            if node is not None and evaluate(node, self.facts) is False:
-                return False
-        return True
+        return check.wanted is None or check.wanted(self.facts) is not False
 
     def _not_examined(self) -> None:
         observed = self.facts.exam.observations
@@ -313,8 +303,10 @@ class _Bench:
     def _sum_up(self) -> Verdict:
         order = self.protocol.order
         self.reasons.sort(key=lambda r: (-r.severity, order[r.check.id], r.rule.rule_id))
-        self.findings.sort(key=lambda r: order[r.check.id])
-        self.missing.sort(key=lambda m: (order[m.check_id], m.why, m.detail))
+        if len(self.findings) > 1:
+            self.findings.sort(key=lambda r: order[r.check.id])
+        if len(self.missing) > 1:
+            self.missing.sort(key=lambda m: (order[m.check_id], m.why, m.detail))
         worst = max((r.severity for r in self.reasons), default=0)
         outcome = _outcome(worst, bool(self.missing))
         exam, season = self.facts.exam, self.facts.season

@@ -18,6 +18,7 @@ from stell.core.protocol.conditions import (
     compile_condition,
     context_facts,
     facts_in,
+    tester,
 )
 from stell.core.protocol.ready import (
     Origin,
@@ -90,6 +91,7 @@ class _Compiler:
             sources=self.sources,
             checks=checks,
             in_season=in_season,
+            season_holds=tester(in_season) if in_season is not None else None,
             always_required=frozenset(
                 c.id for c in checks.values() if c.required and c.asked_when is None
             ),
@@ -142,6 +144,10 @@ class _Compiler:
         }
         if len(rules) != len(check.option):
             raise _bad("an option's id stands twice", [o.id for o in check.option], where)
+        asked = self._condition(check.asked_when, f"{where}.asked_when")
+        needed = self._condition(check.required_when, f"{where}.required_when")
+        conditions = [node for node in (asked, needed) if node is not None]
+        normal = next((o.id for o in check.option if o.normal), "")
         return ReadyCheck(
             id=check_id,
             base=check.id,
@@ -150,11 +156,13 @@ class _Compiler:
             short=(check.short or check.title) + shown_side,
             spec=check,
             unit=unit,
-            asked_when=self._condition(check.asked_when, f"{where}.asked_when"),
+            asked_when=asked,
             required=check.required and check.required_when is None,
-            required_when=self._condition(check.required_when, f"{where}.required_when"),
+            required_when=needed,
+            wanted=tester({"op": "all", "of": conditions}) if conditions else None,
             rules=rules,
-            normal=next((o.id for o in check.option if o.normal), ""),
+            normal=normal,
+            nothing_found=(normal,) if check.several else normal,
             standards=tuple(
                 self._standard(check, check_id, s, unit, f"{where}.standard[{i}]")
                 for i, s in enumerate(check.standard)
@@ -193,13 +201,15 @@ class _Compiler:
                     example='[[restriction]] id = "not_replacements"',
                     where=f"{where}.effects[{i}]",
                 )
+            when = self._condition(e.when, f"{where}.effects[{i}].when")
             ready.append(
                 RuleEffect(
                     kind=schema.Severity[e.kind],
                     days=e.days or 0,
                     within_days=e.within_days or 0,
                     restriction=e.restriction or "",
-                    when=self._condition(e.when, f"{where}.effects[{i}].when"),
+                    when=when,
+                    holds=tester(when) if when is not None else None,
                 )
             )
         return tuple(ready)
@@ -299,10 +309,12 @@ class _Compiler:
             bands.append(_ready_band(band, rule, unit, low, high))
         bands.sort(key=lambda b: b.low)
         _refuse_holes(bands, standard, unit, low, high, where)
+        applies = compile_condition(standard.applies, self.facts, where=f"{where}.applies")
         return ReadyStandard(
             standard_id=f"{check_id}.{standard.id}",
             title=standard.title,
-            applies=compile_condition(standard.applies, self.facts, where=f"{where}.applies"),
+            applies=applies,
+            holds=tester(applies),
             bands=tuple(bands),
             limits=_limits(bands),
             origin=origin,

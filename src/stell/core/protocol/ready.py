@@ -132,6 +132,7 @@ class ReadyProtocol:
     sources: Mapping[str, schema.Source]
     checks: Mapping[str, ReadyCheck]
     in_season: Node | None
+    season_holds: Test | None
     always_required: frozenset[str]
     sometimes_required: tuple[ReadyCheck, ...]
     restrictions: Mapping[str, schema.Restriction]
