@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from datetime import date, datetime
+from typing import Any
 
+from stell.core.errors import RecordError, ValueRefused
+from stell.core.records import RAM_TYPES
+from stell.services import lookup
+from stell.services.mating import SAME_SEASON_DAYS
 from stell.services.records import FlockRecord
+from stell.store import audit, identity, models
+from stell.store.transactions import reading, take_turn, writing
 
 
 def add_flock(
@@ -26,7 +35,82 @@ def add_flock(
     ValueRefused
         `value.range` for a latitude outside -90 … 90, `value.choice` for an unknown type.
     """
-    raise NotImplementedError
+    name = " ".join(name.split())
+    _check(name, latitude_deg, ram_type)
+    with writing():
+        take_turn()
+        if models.Flock.objects.filter(name_key=lookup.folded(name)).exists():
+            raise RecordError(
+                "record.refused",
+                "a flock of that name is on the books already",
+                got=name,
+                legal="a name that no other flock has",
+                example=f'"{name} (hill)"',
+            )
+        row = models.Flock.objects.create(
+            id=identity.new_id(now),
+            slug=_free_slug(name),
+            name=name,
+            name_key=lookup.folded(name),
+            owner=owner.strip(),
+            latitude_deg=latitude_deg,
+            ram_type=ram_type,
+            created_at=now,
+        )
+        if mating_start_on is not None:
+            models.MatingSeason.objects.create(flock=row, start_on=mating_start_on)
+        audit.note("add", "flock", row.id, by=by, at=now, after=_said(row, mating_start_on))
+        return lookup.flock_record(lookup.flock_row(str(row.id)))
+
+
+def _check(name: str, latitude_deg: float, ram_type: str) -> None:
+    if not name:
+        raise ValueRefused(
+            "value.choice",
+            "a flock needs a name",
+            got="nothing",
+            legal="any words",
+            example='"Hill End"',
+        )
+    if not -90 <= latitude_deg <= 90:
+        raise ValueRefused(
+            "value.range",
+            "the latitude cannot be right",
+            got=latitude_deg,
+            legal="-90 to 90 degrees, south of the equator negative",
+            example="55.1",
+        )
+    if ram_type and ram_type not in RAM_TYPES:
+        raise ValueRefused(
+            "value.choice",
+            "the type of ram is not known",
+            got=ram_type,
+            legal=", ".join(RAM_TYPES),
+            example="hill",
+        )
+
+
+def _free_slug(name: str) -> str:
+    """Return a short name of plain letters, digits and hyphens that no flock has."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    wanted = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "flock"
+    taken = set(models.Flock.objects.filter(slug__startswith=wanted).values_list("slug", flat=True))
+    number = 1
+    slug = wanted
+    while slug in taken:
+        number += 1
+        slug = f"{wanted}-{number}"
+    return slug
+
+
+def _said(row: models.Flock, mating_start_on: date | None) -> dict[str, Any]:
+    return {
+        "name": row.name,
+        "owner": row.owner,
+        "latitude_deg": row.latitude_deg,
+        "ram_type": row.ram_type,
+        "mating_start_on": mating_start_on.isoformat() if mating_start_on else None,
+    }
 
 
 def set_mating_start(
@@ -36,12 +120,36 @@ def set_mating_start(
 
     A start within 60 days of one on record moves that one; else it is a further season.
     """
-    raise NotImplementedError
+    with writing():
+        take_turn()
+        row = lookup.flock_row(flock)
+        near = [
+            s for s in row.seasons.all() if abs((s.start_on - start_on).days) <= SAME_SEASON_DAYS
+        ]
+        moved = min(near, key=lambda s: abs((s.start_on - start_on).days), default=None)
+        before = moved.start_on.isoformat() if moved else None
+        if moved is None:
+            models.MatingSeason.objects.create(flock_id=row.id, start_on=start_on)
+        elif moved.start_on != start_on:
+            moved.start_on = start_on
+            moved.save(update_fields=["start_on"])
+        if before != start_on.isoformat():
+            audit.note(
+                "set_mating_start",
+                "flock",
+                row.id,
+                by=by,
+                at=now,
+                before={"mating_start_on": before},
+                after={"mating_start_on": start_on.isoformat()},
+            )
+        return lookup.flock_record(lookup.flock_row(str(row.id)))
 
 
 def all_flocks() -> tuple[FlockRecord, ...]:
     """Return every flock, by name."""
-    raise NotImplementedError
+    with reading():
+        return tuple(lookup.flock_record(row) for row in lookup.flock_rows())
 
 
 def find_flock(name: str) -> FlockRecord:
@@ -50,6 +158,7 @@ def find_flock(name: str) -> FlockRecord:
     Raises
     ------
     RecordError
-        `record.not_found`, naming what comes near; `record.ambiguous`.
+        `record.not_found`, naming what comes near.
     """
-    raise NotImplementedError
+    with reading():
+        return lookup.flock_record(lookup.flock_row(name))

@@ -12,10 +12,6 @@ from stell.core.records import Season
 from stell.core.verdict import Decision, Outcome
 from stell.services.records import ExaminationRecord, FlockRecord, OverrideRecord, RamRecord
 
-# An examination up to so many days after the rams went in still belongs to that season: about
-# three cycles of 17 days and a week. A convention of this program, not a clinical figure.
-SEASON_LASTS_DAYS = 60
-
 
 @dataclass(frozen=True, slots=True)
 class ToDo:

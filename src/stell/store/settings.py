@@ -17,7 +17,7 @@ from stell.core.errors import StoreError
 
 FILE_NAME = "stell.sqlite3"
 SECRET_NAME = "secret.key"  # noqa: S105  (a file's name)
-BUSY_SECONDS = 10
+BUSY_SECONDS = 20  # how long one writer waits for another
 SQLITE_PRAGMAS = (
     "PRAGMA journal_mode=WAL",
     "PRAGMA synchronous=FULL",

@@ -15,6 +15,7 @@ class ProtocolVersion(Permanent):
     title = models.CharField(max_length=120)
     sha256 = models.CharField(max_length=64)
     text = models.TextField()
+    sources = models.JSONField()  # the bibliography as it was, so that the text can always be read
     registered_at = models.DateTimeField()
     registered_by = models.CharField(max_length=200)
 

@@ -1,0 +1,199 @@
+"""From names to rows, and from rows to what services hand out."""
+
+from __future__ import annotations
+
+import difflib
+import uuid
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django.db.models import Count, F, Prefetch, Q, QuerySet
+
+from stell.core.errors import RecordError
+from stell.services.records import (
+    ExaminationRecord,
+    FlockRecord,
+    IdentifierRecord,
+    OverrideRecord,
+    RamRecord,
+)
+from stell.store import mapping, models
+
+
+def uuid_or_none(text: str) -> uuid.UUID | None:
+    """Return the UUID that a text spells, or None."""
+    try:
+        return uuid.UUID(text)
+    except ValueError:
+        return None
+
+
+def folded(name: str) -> str:
+    """Return a name as it is compared: one blank between words, no case."""
+    return " ".join(name.split()).casefold()
+
+
+# --- Flocks ----------------------------------------------------------------------------------
+
+
+def flock_rows() -> QuerySet[models.Flock]:
+    """Return all flocks with what `flock_record` needs."""
+    active = Count("rams", filter=Q(rams__left_on__isnull=True))
+    return models.Flock.objects.annotate(active_rams=active).prefetch_related("seasons")
+
+
+def flock_record(row: Any) -> FlockRecord:
+    """Return a flock from a row of `flock_rows`."""
+    return FlockRecord(
+        id=str(row.id),
+        slug=row.slug,
+        name=row.name,
+        owner=row.owner,
+        latitude_deg=row.latitude_deg,
+        ram_type=row.ram_type,
+        mating_starts=tuple(sorted(s.start_on for s in row.seasons.all())),
+        rams=row.active_rams,
+    )
+
+
+def flock_row(flock: FlockRecord | str) -> Any:
+    """Return the row of a flock, given as a record or by name, slug or id.
+
+    Raises
+    ------
+    RecordError
+        `record.not_found`, naming what comes near.
+    """
+    if isinstance(flock, FlockRecord):
+        condition = Q(id=uuid.UUID(flock.id))
+    else:
+        condition = Q(name_key=folded(flock)) | Q(slug=flock.strip().lower())
+        if (by_id := uuid_or_none(flock)) is not None:
+            condition |= Q(id=by_id)
+    found = list(flock_rows().filter(condition))
+    if len(found) == 1:
+        return found[0]
+    if found:  # one flock's slug may be another's name; the name counts
+        return next(f for f in found if f.name_key == folded(str(flock)))
+    raise _no_flock(flock if isinstance(flock, str) else flock.name)
+
+
+def _no_flock(name: str) -> RecordError:
+    names = list(models.Flock.objects.values_list("name", flat=True))
+    near = nearest(name, names)
+    legal = ", ".join(near or names[:8]) or "none are on the books yet"
+    return RecordError(
+        "record.not_found",
+        "no flock of that name is on the books",
+        got=name,
+        legal=legal,
+        example=f'"{near[0]}"' if near else 'stell flock add "Hill End" --latitude 55',
+    )
+
+
+def nearest(name: str, names: Sequence[str], most: int = 3) -> list[str]:
+    """Return the names that look most like one."""
+    by_key = {folded(n): n for n in names}
+    return [by_key[k] for k in difflib.get_close_matches(folded(name), by_key, n=most, cutoff=0.6)]
+
+
+# --- Rams ------------------------------------------------------------------------------------
+
+
+def ram_rows() -> QuerySet[models.Ram]:
+    """Return all rams with what `ram_record` needs."""
+    marks = models.Identifier.objects.order_by("id")
+    return models.Ram.objects.select_related("flock").prefetch_related(
+        Prefetch("identifiers", queryset=marks)
+    )
+
+
+def ram_record(row: models.Ram) -> RamRecord:
+    """Return a ram from a row of `ram_rows`."""
+    return RamRecord(
+        ram=mapping.ram_of(row),
+        flock_id=str(row.flock_id),
+        flock_slug=row.flock.slug,
+        flock_name=row.flock.name,
+        left_on=row.left_on,
+        left_why=row.left_why,
+        identifiers=tuple(
+            IdentifierRecord(i.scheme, i.value, i.from_on, i.until_on, i.source)
+            for i in row.identifiers.all()
+        ),
+    )
+
+
+# --- Examinations ----------------------------------------------------------------------------
+
+
+def examination_rows() -> QuerySet[models.Examination]:
+    """Return all examinations with what `examination_record` needs."""
+    return (
+        models.Examination.objects.select_related("ram", "protocol_version", "sheet_import")
+        .defer("protocol_version__text", "sheet_import__columns")
+        .annotate(newer_id=F("replaced_by__id"))
+    )
+
+
+def examination_row(exam_id: str) -> Any:
+    """Return the row of an examination.
+
+    Raises
+    ------
+    RecordError
+        `record.not_found`.
+    """
+    by_id = uuid_or_none(exam_id)
+    row = examination_rows().filter(id=by_id).first() if by_id else None
+    if row is None:
+        raise RecordError(
+            "record.not_found",
+            "no examination of that id is on record",
+            got=exam_id,
+            legal="the id of a stored examination, as `stell ram` shows it",
+            example="0199f3a2-5c00-7000-8000-000000000000",
+        )
+    return row
+
+
+def examination_record(row: Any) -> ExaminationRecord:
+    """Return an examination from a row of `examination_rows`."""
+    return ExaminationRecord(
+        exam=mapping.examination_of(row),
+        ram=mapping.ram_then(row, row.ram),
+        season=mapping.season_of(row),
+        protocol=str(row.protocol_version),
+        flock_id=str(row.flock_id),
+        recorded_at=row.recorded_at,
+        received_at=row.received_at,
+        replaced_by=str(row.newer_id) if row.newer_id else "",
+        correction_reason=row.correction_reason,
+        device=row.device,
+        import_name=row.sheet_import.name if row.sheet_import else "",
+    )
+
+
+def override_record(row: models.VetOverride) -> OverrideRecord:
+    """Return one word of a vet's own verdict from its row."""
+    own = mapping.override_of(row)
+    return OverrideRecord(
+        id=str(row.id),
+        exam_id=str(row.examination_id),
+        outcome=own.outcome,
+        reason=own.reason,
+        by=own.by,
+        on=own.on,
+        at=row.at,
+    )
+
+
+def overrides_of(exam_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[OverrideRecord]]:
+    """Return the overrides of examinations, newest first."""
+    found: dict[uuid.UUID, list[OverrideRecord]] = {}
+    ids = list(exam_ids)
+    for start in range(0, len(ids), 500):
+        rows = models.VetOverride.objects.filter(examination_id__in=ids[start : start + 500])
+        for row in rows.order_by("-at", "-id"):
+            found.setdefault(row.examination_id, []).append(override_record(row))
+    return found
