@@ -5,7 +5,6 @@ from datetime import date, timedelta
 from stell.core.protocol.schema import Figure, Timing
 from stell.core.readiness import DeferredRam
 
-
 START = date(2026, 10, 4)
 
 
