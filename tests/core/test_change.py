@@ -391,6 +391,12 @@ def test_sentences_of_measures() -> None:
     )
 
 
+def test_shown_difference_is_that_of_the_shown_values() -> None:
+    # 33.5 and 34.0 have the mean 33.75, shown as 33.8 here and in the verdict; 33.8 - 32.5 = 1.3.
+    (line,) = lines(girth(PEAK, 335, 340), girth(YEAR_BEFORE, 325))
+    assert "32.5 cm on 1 Oct 2025, 33.8 cm on 1 Oct 2026; 1.3 cm more." in line
+
+
 def test_sentence_with_the_season_taken_off() -> None:
     (line,) = lines(girth(date(2027, 4, 1), 300), girth(PEAK, 360))
     assert "6.0 cm less. The season alone would make it 4.0 cm less; allowing for that: " in line

@@ -43,6 +43,20 @@ def test_overdue_ram_is_told_to_be_seen_now() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("reexamine_on", "offered"), [(date(2026, 9, 6), True), (date(2026, 9, 7), False)]
+)
+def test_shortest_times_are_named_while_his_answer_comes_before_them(
+    reexamine_on: date, offered: bool
+) -> None:
+    # The shortest quarantine and settling, 21 + 7 days before 4 Oct 2026: 6 Sep 2026.
+    bert = DeferredRam("1", "Bert", date(2026, 8, 23), reexamine_on)
+    (found,) = timetable(START, TIMING, today=date(2026, 8, 23), deferred=[bert]).deferred
+    assert found.advice == "cover_now"
+    assert "Buy or borrow cover now, by 23 Aug 2026 at the latest, do not wait" in found.sentence
+    assert ("can come until 6 Sep 2026" in found.sentence) == offered, found.sentence
+
+
 def test_overdue_ram_after_the_start_is_late() -> None:
     (found,) = timetable(START, TIMING, today=date(2026, 10, 6), deferred=[ram(28)]).deferred
     assert (found.ready_in_time, found.days_to_spare, found.overdue_days) == (False, -2, 9)

@@ -27,7 +27,7 @@ from stell.core.comparison import (
 from stell.core.daylength import days_since_longest_day
 from stell.core.detectable import ReadingError, detectable_change
 from stell.core.errors import ProtocolError, RecordError
-from stell.core.judge import age_of
+from stell.core.judge import age_of, mean_reading
 from stell.core.protocol.conditions import Span
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.core.records import Examination, Observed, Ram
@@ -196,7 +196,7 @@ class _Pair:
     def _measure(
         self, check: ReadyCheck, unit: Unit, now: tuple[int, ...], then: tuple[int, ...]
     ) -> MeasureChange:
-        mean_now, mean_then = sum(now) / len(now), sum(then) / len(then)
+        mean_now, mean_then = mean_reading(now), mean_reading(then)  # as the verdict shows them
         expected, season_variance, unknown = self._season(check, mean_now, mean_then)
         difference = mean_now - mean_then - (expected or 0.0)
         error, same = ReadingError.of(check), self.same_person is True

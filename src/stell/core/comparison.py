@@ -26,8 +26,8 @@ class MeasureChange:
     ----------
     check_id, title : str
     unit : Unit
-    now, then : float
-        Mean readings. [fixed units]
+    now, then : int
+        Mean readings, halves up. [fixed units]
     readings_now, readings_then : int
         How many each mean is of. [1]
     expected : float or None
@@ -43,8 +43,8 @@ class MeasureChange:
     check_id: str
     title: str
     unit: Unit
-    now: float
-    then: float
+    now: int
+    then: int
     readings_now: int
     readings_then: int
     expected: float | None
@@ -53,7 +53,7 @@ class MeasureChange:
     why: str = ""
 
     @property
-    def difference(self) -> float:
+    def difference(self) -> int:
         """Now less then, as measured. [fixed units]"""
         return self.now - self.then
 

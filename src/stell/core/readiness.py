@@ -203,14 +203,14 @@ def deferred_outlook(
         decide_by=last_on,
         after_last_purchase=after,
         advice=advice,
-        sentence=_deferred_sentence(ram, start, last_on, seen_on, advice, today),
+        sentence=_deferred_sentence(ram, start, purchase, seen_on, advice, today),
     )
 
 
 def _deferred_sentence(
     ram: DeferredRam,
     start: date | None,
-    last_on: date | None,
+    purchase: PurchaseOutlook | None,
     seen_on: date,
     advice: str,
     today: date,
@@ -228,21 +228,32 @@ def _deferred_sentence(
     spare = abs((start - seen_on).days)
     if advice == "too_late":
         late = f"{due}; that is {span_text(spare)} too late for the start of mating. "
-        return late + _find_cover(last_on, today)
+        return late + _find_cover(purchase, seen_on, today)
     left = f", {span_text(spare)} before the rams go in" if spare else ", the day the rams go in"
     if advice == "cover_now":
-        return f"{due}{left}, but after the last useful day to buy. {_find_cover(last_on, today)}"
-    until = f", and a replacement can be bought until {written_date(last_on)}" if last_on else ""
-    return f"{due}{left}{until}."
+        cover = _find_cover(purchase, seen_on, today)
+        return f"{due}{left}, but after the last useful day to buy. {cover}"
+    if purchase is None:
+        return f"{due}{left}."
+    return f"{due}{left}, and a replacement can be bought until {written_date(purchase.last_on)}."
 
 
-def _find_cover(last_on: date | None, today: date) -> str:
+def _find_cover(purchase: PurchaseOutlook | None, seen_on: date, today: date) -> str:
     """Return the advice to replace him, with the day until which that is of use."""
-    if last_on is None:
+    if purchase is None:
         return "Find cover for his ewes now."
-    if today > last_on:
-        return "Share out his ewes or find cover now, do not wait."
-    return f"Buy or borrow cover now, by {written_date(last_on)} at the latest, do not wait."
+    if today > purchase.last_on:
+        advice = "Share out his ewes or find cover now, do not wait."
+    else:
+        by = written_date(purchase.last_on)
+        advice = f"Buy or borrow cover now, by {by} at the latest, do not wait."
+    if seen_on > purchase.last_on_shortest:
+        return advice
+    by = written_date(purchase.last_on_shortest)
+    return (
+        f"{advice} With the shortest quarantine and settling of the protocol a replacement can "
+        f"come until {by}."
+    )
 
 
 def by_need(outlooks: Sequence[DeferredOutlook]) -> tuple[DeferredOutlook, ...]:

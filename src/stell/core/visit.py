@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from stell.core.leads import lead_of, span_text
-from stell.core.protocol.compiled import ReadyProtocol
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.protocol.schema import Timing
 from stell.core.readiness import DeferredRam
 from stell.core.records import written_date
