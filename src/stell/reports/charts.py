@@ -1,0 +1,151 @@
+"""Charts as Vega-Lite, drawn to SVG once: the same picture stands in the page and in the PDF.
+
+Every function returns a plain Vega-Lite specification; `drawing.svg` draws it with the shipped
+font. The numbers behind each picture stand beside it as text or as a table, and
+``spec["description"]`` says in words what is to be seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stell.press.look import look
+from stell.reports.drawing import WIDTH, Spec, base_spec, coord, verdict_marks, verdict_scales
+from stell.reports.values import RamLine, SizeAtAge
+from stell.reports.wording import counted, listed
+
+_LABELLED_RAMS = 48
+_TILE = 50
+
+
+def short_tag(label: str) -> str:
+    """Return the end of a long tag: that is where the animal's own number stands.
+
+    Examples
+    --------
+    >>> short_tag("UK0 512345 00107")
+    '…00107'
+    """
+    return label if len(label) <= 7 else "…" + label[-5:].lstrip()
+
+
+def rams_by_verdict(rams: Sequence[RamLine]) -> Spec:
+    """Return the picture of the rams: one mark a ram, a row of marks for each verdict."""
+    labelled = len(rams) <= _LABELLED_RAMS
+    left, tile, line = (148, _TILE, 36) if labelled else (148, 15, 15)
+    per_line = (WIDTH - left) // tile
+    cells: list[Spec] = []
+    heads: list[Spec] = []
+    y = 0.0
+    for outcome, mark in look().marks.items():
+        group = [r for r in rams if r.outcome == outcome]
+        if not group:
+            continue
+        heads.append({"x": 0, "y": y + 11, "text": f"{len(group)}", "word": mark.word, "w": 40})
+        for i, ram in enumerate(group):
+            row, column = divmod(i, per_line)
+            cells.append(
+                {
+                    "x": left + column * tile + tile / 2,
+                    "y": y + row * line + 10,
+                    "outcome": outcome,
+                    "tag": short_tag(ram.tag or ram.name or ram.label) if labelled else "",
+                }
+            )
+        rows = -(-len(group) // per_line)
+        y += max(rows * line, 26) + (4 if labelled else 8)
+    return _picture(cells, heads, y, labelled, _by_verdict_words(rams))
+
+
+def _picture(cells: list[Spec], heads: list[Spec], height: float, tags: bool, words: str) -> Spec:
+    x, y = coord("x", WIDTH), coord("y", height, downwards=True)
+    at = {"x": x, "y": y}
+    layers: list[Spec] = [
+        verdict_marks(15 if tags else 11, {"encoding": {**at, **verdict_scales()}})
+    ]
+    if tags:
+        layers.append(
+            {
+                "mark": {"type": "text", "dy": 16, "fontSize": 11.5, "baseline": "middle"},
+                "encoding": {**at, "text": {"field": "tag"}},
+            }
+        )
+    number = {"type": "text", "align": "right", "dx": 36, "fontSize": 21, "fontWeight": "bold"}
+    word = {"type": "text", "align": "left", "dx": 46, "fontSize": 13.5}
+    layers += [
+        {"data": {"values": heads}, "mark": number, "encoding": {**at, "text": {"field": "text"}}},
+        {"data": {"values": heads}, "mark": word, "encoding": {**at, "text": {"field": "word"}}},
+    ]
+    return base_spec(cells, words, max(height, 1), {"layer": layers})
+
+
+def _by_verdict_words(rams: Sequence[RamLine]) -> str:
+    parts = []
+    for outcome in look().marks:
+        group = [r.tag or r.label for r in rams if r.outcome == outcome]
+        if group:
+            named = f" ({', '.join(group)})" if len(group) <= _LABELLED_RAMS else ""
+            parts.append(f"{counted(len(group), 'ram')} {outcome}{named}")
+    return f"One mark for each ram: {'; '.join(parts)}." if parts else "No ram was examined."
+
+
+# ---------------------------------------------------------------- circumference by age
+
+
+def size_by_age(points: Sequence[SizeAtAge], title: str) -> Spec:
+    """Return circumference against age: each ram, his band of error and his limit."""
+    values = [
+        {
+            "months": p.months,
+            "value": p.value,
+            "low": p.value - (p.error or 0),
+            "high": p.value + (p.error or 0),
+            "limit": p.limit,
+            "outcome": p.outcome,
+        }
+        for p in points
+    ]
+    colours = look().colours
+    edges = [v for p in points for v in (p.value - (p.error or 0), p.value + (p.error or 0))]
+    edges += [p.limit for p in points if p.limit is not None]
+    low, high = (min(edges) - 1, max(edges) + 1) if edges else (20, 40)
+    oldest = max((p.months for p in points), default=12)
+    x = {
+        "field": "months",
+        "type": "quantitative",
+        "title": "age in months",
+        "scale": {"domain": [0, oldest * 1.06], "nice": False},
+        "axis": {"tickCount": 8, "grid": False},
+    }
+    y = {
+        "field": "value",
+        "type": "quantitative",
+        "title": f"{title} (cm)",
+        "scale": {"domain": [low, high], "nice": True, "zero": False},
+    }
+    layers: list[Spec] = [
+        {
+            "mark": {
+                "type": "tick",
+                "thickness": 3,
+                "bandSize": 22,
+                "orient": "horizontal",
+                "color": colours["slate"],
+                "opacity": 1,
+            },
+            "transform": [{"filter": "datum.limit !== null"}],
+            "encoding": {"x": x, "y": {**y, "field": "limit"}},
+        },
+        {
+            "mark": {"type": "rule", "color": colours["shale"], "strokeWidth": 1.2},
+            "encoding": {"x": x, "y": {**y, "field": "low"}, "y2": {"field": "high"}},
+        },
+        verdict_marks(11, {"encoding": {"x": x, "y": y, **verdict_scales()}}),
+    ]
+    return base_spec(values, _size_words(points, title), 230, {"layer": layers})
+
+
+def _size_words(points: Sequence[SizeAtAge], title: str) -> str:
+    below = [p.label for p in points if p.limit is not None and p.value < p.limit]
+    tail = f" Below their limit: {listed(below)}." if below and len(below) <= 40 else ""
+    return f"{title} by age for {counted(len(points), 'ram')}, with the limit for each.{tail}"

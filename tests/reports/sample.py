@@ -1,0 +1,106 @@
+"""Invented flocks for tests, pictures and benchmarks of printed pages. No real farm or ram."""
+
+from __future__ import annotations
+
+import random
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from stell.core.judge import judge
+from stell.core.protocol.load import load_file
+from stell.core.protocol.ready import ReadyProtocol
+from stell.core.records import Born, Examination, Ram, Season
+from stell.core.verdict import Decision, Outcome, Override
+from stell.reports.compose import JudgedRam, owner_report_values
+from stell.reports.values import OwnerReport
+
+TODAY = date(2026, 8, 13)
+VISIT = date(2026, 8, 12)
+RAMS_IN = date(2026, 10, 25)
+NAMES = (
+    "Alder", "Birk", "Corrie", "Drake", "Eyot", "Fell", "Gorse", "Heron", "Islay", "Juniper",
+    "Kestrel", "Lark", "Moss",
+)  # fmt: skip
+BREEDS = (("fellmark", "hill"), ("dale_longwool", "longwool"), ("bowland_down", "terminal"))
+NORMAL = {
+    "gait": "sound", "jaw": "meets", "lips": ("clean",), "feet": ("sound",),
+    "testis_left": "firm", "testis_right": "firm", "sheath": "clean",
+}  # fmt: skip
+# Every seventh ram or so has one of these; None takes the observation away.
+TROUBLE: tuple[dict[str, Any], ...] = (
+    {"gait": "lame", "feet": ("scald",)},
+    {"testis_left": "soft"},
+    {"circumference": (314,)},
+    {"lips": ("scabs",)},
+    {"testis_right": "hard", "circumference": (287, 291)},
+    {"sheath": None},
+    {"jaw": "short"},
+    {"condition": (200,)},
+)
+
+
+def sample_protocol() -> ReadyProtocol:
+    return load_file(Path(__file__).parent / "sample.toml")
+
+
+def rams(count: int, seed: int = 7) -> list[tuple[Ram, Examination, Examination | None]]:
+    """Return so many rams with today's and last year's examination; equal seeds, equal rams."""
+    dice = random.Random(seed)
+    found = []
+    for i in range(count):
+        breed, kind = BREEDS[i % 3]
+        born = date(2026 - dice.choice((1, 2, 2, 3, 4, 5)), dice.randint(2, 4), dice.randint(1, 28))
+        ram = Ram(
+            ram_id=f"ram-{i}", tag=f"K{101 + i}", name=NAMES[i % 13] if i % 2 else "",
+            breed=breed, ram_type=kind, born=Born.on(born),
+            intended_use="both" if i % 3 == 0 else "terminal",
+        )  # fmt: skip
+        size = dice.randint(322, 372)
+        seen: dict[str, Any] = NORMAL | {
+            "condition": (25 * dice.randint(11, 16),),
+            "circumference": (size, size + dice.choice((-3, 0, 4))),
+        }
+        if i % 7 in (2, 5):
+            seen |= TROUBLE[(i // 3) % len(TROUBLE)]
+        seen = {k: v for k, v in seen.items() if v is not None}
+        exam = Examination(
+            f"exam-{i}", ram.ram_id, VISIT, seen, examiner="M. Harrow",
+            note="Was off his feed in July." if i == 5 else "",
+        )  # fmt: skip
+        before = None
+        if born.year < 2025:
+            past = {"condition": (350,), "circumference": (size + dice.randint(-12, 10),)}
+            before = Examination(f"past-{i}", ram.ram_id, date(2025, 8, 19), NORMAL | past)
+        found.append((ram, exam, before))
+    return found
+
+
+def judged(
+    count: int, protocol: ReadyProtocol | None = None, start: date | None = RAMS_IN
+) -> list[JudgedRam]:
+    """Return judged rams; the twelfth has the vet's own verdict."""
+    protocol = protocol or sample_protocol()
+    season = Season(start, 54.4)
+    result = []
+    for i, (ram, exam, before) in enumerate(rams(count)):
+        own = None
+        if i == 12:
+            own = Override(Outcome.DEFERRED, "Served badly last year; I want to see him work.",
+                           "M. Harrow", VISIT)  # fmt: skip
+        verdict = judge(protocol, ram, exam, season)
+        result.append(JudgedRam(ram, exam, Decision(verdict, own), before))
+    return result
+
+
+def report(count: int = 18, **changes: Any) -> OwnerReport:
+    """Return the report of an invented flock; `changes` go to `owner_report_values`."""
+    start = changes.get("mating_start_on", RAMS_IN)
+    values: dict[str, Any] = {
+        "flock": "Harrow Beck", "owner": "J. Garside", "practice": "Stonegate Farm Vets",
+        "protocol": sample_protocol(), "mating_start_on": start, "today": TODAY,
+        "not_examined": [Ram("ram-x", tag="K190", name="Wren")],
+    }  # fmt: skip
+    if "judged" not in changes:
+        values["judged"] = judged(count, values["protocol"], start)
+    return owner_report_values(**(values | changes))
