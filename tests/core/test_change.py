@@ -173,6 +173,8 @@ def test_unknown_place_leaves_open_what_the_season_could_explain() -> None:
     assert "latitude is not known" in loss.why
     # Nothing seen, but a swing of up to 2 x 0.08 x 360 = 57.6 mm could hide a loss.
     assert one(girth(april, 360), girth(PEAK, 360), **kw).judgement is Judgement.CANNOT_SAY
+    # 55 mm; the season can make 2 x 0.08 x 332.5 = 53.2 of it, and 1.8 is within error.
+    assert one(girth(april, 305), girth(PEAK, 360), **kw).judgement is Judgement.CANNOT_SAY
     # More than any season makes.
     assert one(girth(april, 260), girth(PEAK, 360), **kw).judgement is Judgement.REAL
     # On the same day of the year no place matters.
@@ -207,6 +209,12 @@ def test_lamb_that_lost_size_has_really_lost() -> None:
     found = one(girth(PEAK, 290), girth(YEAR_BEFORE, 350), LAMB)
     assert found.judgement is Judgement.REAL
     assert found.why == "he lost although he was still growing"
+
+
+def test_lamb_that_stayed_as_he_was_is_not_called_unchanged() -> None:
+    # 5 mm less is within error, but a growing ram should have gained; nothing is said of him.
+    found = one(girth(PEAK, 345), girth(YEAR_BEFORE, 350), LAMB)
+    assert (found.judgement, found.why) == (Judgement.CANNOT_SAY, "he was still growing")
 
 
 def test_growth_is_no_matter_of_condition() -> None:
@@ -455,3 +463,7 @@ def test_replaced_and_later_examinations_are_left_out() -> None:
     later = exam(PEAK + timedelta(14))
     found = nearest_earlier([wrong, right, later], PEAK, {"two weeks": 14})
     assert found["two weeks"] is right
+
+
+def test_the_same_day_is_not_earlier() -> None:
+    assert nearest_earlier(back(0), PEAK, {"that day": 0}) == {"that day": None}

@@ -91,6 +91,14 @@ def test_purchase_day_passed_says_how_late_and_what_is_left() -> None:
     assert "Do not cut quarantine below 3 weeks." in text
 
 
+def test_the_last_purchase_day_itself_still_serves() -> None:
+    purchase = timetable(START, TIMING, today=date(2026, 8, 23)).purchase
+    assert purchase is not None
+    assert (purchase.days_left, purchase.days_into_mating) == (0, 0)
+    (only,) = purchase.sentences
+    assert only.startswith("Buy or borrow by 23 Aug 2026 (today)")
+
+
 def test_shortest_times_are_not_offered_once_they_have_passed() -> None:
     purchase = timetable(START, TIMING, today=date(2026, 9, 7)).purchase
     assert purchase is not None

@@ -40,6 +40,17 @@ def test_overdue_first_oldest_first_and_what_has_no_day_last() -> None:
     ]
 
 
+def test_report_that_is_due_today_leads_over_what_is_overdue() -> None:
+    items = [
+        WorkItem("Top flock", "treat", date(2026, 9, 1), "overdue"),
+        WorkItem("Top flock", "withdraw", TODAY, "third"),
+        WorkItem("Top flock", "isolate", TODAY, "second"),
+        WorkItem("Top flock", "report", TODAY, "first"),
+    ]
+    ordered = [i.what for i in work_list(items, today=TODAY)]
+    assert ordered == ["first", "second", "third", "overdue"]
+
+
 def test_work_of_a_flock_keeps_overdue_rams_and_days_ahead() -> None:
     bert = ram(7, name="Bert")  # due 6 Sep 2026
     table = timetable(START, TIMING, today=TODAY, deferred=[bert])
