@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -9,10 +10,13 @@ from pathlib import Path
 
 from stell.core.errors import StellError
 from stell.core.intake import IntakeRow, ReadingRules, SheetReading
-from stell.core.protocol.compiled import ReadyProtocol
+from stell.core.judge import judge
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
-from stell.core.verdict import Decision, Outcome
+from stell.core.verdict import Decision, Outcome, Override
 from stell.services.records import FlockRecord, Progress
+
+REPORT_EVERY = 250  # rows between two reports of progress
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +95,37 @@ def judge_sheet(
     SheetError
         When the sheet as a whole cannot be read; problems of rows are in the answer.
     """
-    raise NotImplementedError
+    from stell.exchange.reading import read_sheet
+
+    return judge_reading(read_sheet(path, protocol, rules), protocol, season, progress=progress)
+
+
+def judge_reading(
+    reading: SheetReading,
+    protocol: ReadyProtocol,
+    season: Season,
+    *,
+    progress: Progress | None = None,
+) -> SheetVerdicts:
+    """Judge a sheet that has been read."""
+    rows = []
+    counts: Counter[Outcome] = Counter()
+    total = len(reading.rows)
+    for done, row in enumerate(reading.rows, 1):
+        decision = Decision(judge(protocol, row.ram, row.exam, season), own_verdict(row))
+        counts[decision.outcome] += 1
+        rows.append(JudgedRow(row, decision))
+        if progress is not None and (done % REPORT_EVERY == 0 or done == total):
+            progress(done, total)
+    return SheetVerdicts(reading, tuple(rows), protocol, season, dict(counts))
+
+
+def own_verdict(row: IntakeRow) -> Override | None:
+    """Return the vet's own verdict as a row has it."""
+    if row.override is None:
+        return None
+    exam = row.exam
+    return Override(row.override, row.override_reason, exam.examiner, exam.examined_on)
 
 
 def import_sheet(
@@ -128,4 +162,15 @@ def import_sheet(
     StoreError
         `store.busy` or `store.full`; nothing was stored.
     """
-    raise NotImplementedError
+    from stell.services import columns, storing
+
+    reading = columns.read_as_before(path, protocol, rules)
+    terms = storing.Terms(
+        by=by,
+        now=now,
+        mating_start_on=mating_start_on,
+        accept_good_rows=accept_good_rows,
+        corrections=corrections,
+        given_columns=rules.given,
+    )
+    return storing.store_reading(reading, flock, protocol, terms, progress)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from stell.core.protocol.compiled import ReadyProtocol
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.verdict import Outcome
 from stell.services.records import Progress
 

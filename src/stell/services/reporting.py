@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from stell.core.protocol.compiled import ReadyProtocol
+from stell.core.protocol.ready import ReadyProtocol
 from stell.services.records import FlockRecord
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from stell.core.protocol.compiled import ReadyProtocol
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
 from stell.core.verdict import Decision, Outcome
 from stell.services.records import ExaminationRecord, FlockRecord, OverrideRecord, RamRecord

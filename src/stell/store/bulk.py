@@ -30,6 +30,32 @@ def insert(model: type[models.Model], names: Sequence[str], rows: Iterable[Seque
         f"({', '.join(quote(f.column) for f in fields)}) "
         f"VALUES ({', '.join(['%s'] * len(fields))})"
     )
+    return _run(statement, fields, rows)
+
+
+def update(model: type[models.Model], names: Sequence[str], rows: Iterable[Sequence[Any]]) -> int:
+    """Change rows; return how many were given.
+
+    Parameters
+    ----------
+    model : type
+        Which table.
+    names : sequence of str, length k
+        Attribute names of what changes.
+    rows : iterable of sequences of length k + 1
+        Values, and the primary key last.
+    """
+    fields = [*(_field(model, name) for name in names), model._meta.pk]
+    quote = connection.ops.quote_name
+    statement = (
+        f"UPDATE {quote(model._meta.db_table)} SET "  # noqa: S608  (names of our own tables)
+        f"{', '.join(f'{quote(f.column)} = %s' for f in fields[:-1])} "
+        f"WHERE {quote(fields[-1].column)} = %s"
+    )
+    return _run(statement, fields, rows)
+
+
+def _run(statement: str, fields: Sequence[Any], rows: Iterable[Sequence[Any]]) -> int:
     adapters = [_adapter(field) for field in fields]
     count = 0
     chunk: list[list[Any]] = []

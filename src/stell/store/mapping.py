@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import date
+import uuid
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from typing import Any
 
 from stell.core.records import Born, Examination, Observed, Ram, Season, observations_from_json
@@ -35,6 +36,43 @@ JUDGED = (
     "latitude_deg",
 )
 
+# Columns of a new examination, and of a new judgement.
+EXAMINATION_COLUMNS = (
+    "id",
+    "ram_id",
+    "flock_id",
+    "examined_on",
+    "examiner",
+    "observations",
+    "remarks",
+    "note",
+    "circumstances",
+    *RAM_FACTS,
+    "mating_start_on",
+    "latitude_deg",
+    "recorded_at",
+    "received_at",
+    "recorded_by",
+    "device",
+    "sheet_import_id",
+    "replaces_id",
+    "correction_reason",
+    "content_hash",
+    "protocol_version_id",
+)
+JUDGEMENT_COLUMNS = (
+    "examination_id",
+    "protocol_version_id",
+    "outcome",
+    "classed",
+    "reexamine_on",
+    "is_ready_in_time",
+    "rules",
+    "missing",
+    "judged_at",
+    "run_id",
+)
+
 
 def born_of(earliest: date | None, latest: date | None) -> Born | None:
     """Return a birth from two columns."""
@@ -57,6 +95,20 @@ def ram_of(row: models.Ram) -> Ram:
     )
 
 
+def ram_from_facts(ram_id: str, facts: Sequence[Any]) -> Ram:
+    """Return a ram without marks from the columns `RAM_FACTS`."""
+    breed, ram_type, earliest, latest, age_class, age_class_on, intended_use = facts
+    return Ram(
+        ram_id=ram_id,
+        breed=breed,
+        ram_type=ram_type,
+        born=born_of(earliest, latest),
+        age_class=age_class,
+        age_class_on=age_class_on,
+        intended_use=intended_use,
+    )
+
+
 def facts_of(ram: Ram) -> tuple[Any, ...]:
     """Return the columns `RAM_FACTS` of a ram."""
     born = ram.born
@@ -73,18 +125,8 @@ def facts_of(ram: Ram) -> tuple[Any, ...]:
 
 def ram_then(row: models.Examination, marks: models.Ram) -> Ram:
     """Return the ram as he was known at an examination, under the marks he carries now."""
-    return Ram(
-        ram_id=str(row.ram_id),
-        tag=marks.tag,
-        name=marks.name,
-        eid=marks.eid,
-        breed=row.breed,
-        ram_type=row.ram_type,
-        born=born_of(row.born_earliest, row.born_latest),
-        age_class=row.age_class,
-        age_class_on=row.age_class_on,
-        intended_use=row.intended_use,
-    )
+    known = ram_from_facts(str(row.ram_id), [getattr(row, name) for name in RAM_FACTS])
+    return replace(known, tag=marks.tag, name=marks.name, eid=marks.eid)
 
 
 def examination_of(row: models.Examination) -> Examination:
@@ -141,6 +183,25 @@ def short(verdict: Verdict) -> ShortVerdict:
             for r in verdict.reasons
         ],
         missing=[[m.check_id, m.why] for m in verdict.missing],
+    )
+
+
+def judgement_row(
+    exam_id: uuid.UUID, version_id: int, verdict: Verdict, at: datetime, run_id: int | None
+) -> tuple[Any, ...]:
+    """Return the values of `JUDGEMENT_COLUMNS`."""
+    said = short(verdict)
+    return (
+        exam_id,
+        version_id,
+        said.outcome,
+        said.classed,
+        said.reexamine_on,
+        said.is_ready_in_time,
+        said.rules,
+        said.missing,
+        at,
+        run_id,
     )
 
 
