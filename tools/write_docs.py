@@ -17,7 +17,7 @@ from stell.core.errors import CODES  # noqa: E402
 from stell.core.protocol.load import load_shipped, shipped  # noqa: E402
 from stell.core.protocol.ready import ReadyProtocol, ReadyStandard  # noqa: E402
 from stell.core.protocol.schema import Severity  # noqa: E402
-from stell.core.units import UNITS, shown  # noqa: E402
+from stell.core.units import UNITS  # noqa: E402
 from stell.core.verdict import ACTION_KINDS, band_text  # noqa: E402
 
 BLOCK = re.compile(r"(<!-- made by tools/write_docs\.py: (\w+) -->\n).*?(<!-- end -->)", re.DOTALL)

@@ -51,8 +51,8 @@ __all__ = [
     "window_days",
 ]
 
-# The check whose size follows the season, and the units of what grows with a young ram.
-SEASONAL_CHECKS = ("scrotal_circumference", "circumference")
+# The quantity that follows the season, and the units of what grows with a young ram.
+SEASONAL = "scrotal_circumference"
 GROWING_UNITS = ("cm", "kg")
 # How far back to look. [days]
 LOOK_BACKS: Mapping[str, int] = {"two weeks": 14, "a month": 30, "a year": 365, "two years": 730}
@@ -227,7 +227,7 @@ class _Pair:
         self, check: ReadyCheck, now: float, then: float
     ) -> tuple[float | None, float, float]:
         """Return what the season makes, its variance, and its bound when the place is unknown."""
-        if check.base not in SEASONAL_CHECKS or self.swing is None:
+        if check.spec.quantity != SEASONAL or self.swing is None:
             return None, 0.0, 0.0
         if self.latitude_deg is None:
             return None, 0.0, self._widest(self.swing, (now + then) / 2)
@@ -274,7 +274,7 @@ class _Pair:
     def _bear_in_mind(self, check: ReadyCheck, grows: bool) -> str:
         if grows and self.growing == _GROWING:
             return f"he lost although {_GROWING}"
-        if check.base in SEASONAL_CHECKS and self.swing is None:
+        if check.spec.quantity == SEASONAL and self.swing is None:
             return "the protocol has no figures for the season, so that may be part of it"
         return ""
 

@@ -156,6 +156,10 @@ class ReadyProtocol:
         """``id version``, as a report names it."""
         return f"{self.spec.id} {self.spec.version}"
 
+    def measuring(self, quantity: str) -> ReadyCheck | None:
+        """Return the check that measures a quantity of `schema.Quantity`, or None."""
+        return next((c for c in self.checks.values() if c.spec.quantity == quantity), None)
+
     def rules(self) -> Iterable[tuple[ReadyCheck, Rule]]:
         """Yield every rule with the check it belongs to, in walk order."""
         for check in self.checks.values():

@@ -20,6 +20,15 @@ Number = int | float
 
 Basis = Literal["published", "published-secondary", "common-practice", "memory", "practice"]
 EffectKind = Literal["note", "treat", "restrict", "defer", "reject"]
+Quantity = Literal[
+    "scrotal_circumference",
+    "condition_score",
+    "live_weight",
+    "rectal_temperature",
+    "progressive_motility",
+    "normal_morphology",
+    "white_cells",
+]
 Flag = Literal["isolate", "notifiable", "zoonosis", "flock_problem", "heritable", "act_today"]
 
 
@@ -183,7 +192,9 @@ class Check(Provenance):
     # choice
     several: bool = False
     option: tuple[Option, ...] = ()
-    # measure
+    # measure; `quantity` tells reports, charts and the seasonal correction what is measured,
+    # whatever a practice calls the check
+    quantity: Quantity | None = None
     unit: str | None = None
     step: Number | None = None
     plausible: Plausible | None = None
