@@ -1,13 +1,130 @@
-"""The command's entry point."""
+"""The command's entry point: every group of commands under one roof."""
 
-import argparse
+from __future__ import annotations
+
+import inspect
+import sys
+from collections.abc import Sequence
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperGroup
 
 from stell import __version__
+from stell.cli import (
+    deciding,
+    due,
+    flocks,
+    importing,
+    judging,
+    keeping,
+    papers,
+    protocols,
+    rams,
+    serving,
+)
+from stell.cli.commands import SHARED, shared_parameters
+from stell.cli.failing import UsageRefused, guarded
+
+# The order of the job: judge, keep, see what is due, hand out, look after the records.
+ORDER = (
+    "judge",
+    "import",
+    "flock",
+    "rams",
+    "history",
+    "due",
+    "report",
+    "sheet",
+    "override",
+    "correct",
+    "protocol",
+    "rejudge",
+    "export",
+    "backup",
+    "restore",
+    "serve",
+    "demo",
+)
+
+
+class Desk(TyperGroup):
+    """The command group that turns every failure into one message and one exit code."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Return the commands in the order of the job."""
+        return sorted(super().list_commands(ctx), key=ORDER.index)
+
+    def main(self, args: Sequence[str] | None = None, *_: Any, **extra: Any) -> Any:
+        """Run a command; leave with its exit code unless ``standalone_mode`` is off."""
+        words = list(sys.argv[1:] if args is None else args)
+        leave = extra.pop("standalone_mode", True)
+        extra["prog_name"] = "stell"
+        code = guarded(lambda: self._run(words, extra), words)
+        if leave:
+            sys.exit(code)
+        return code
+
+    def _run(self, words: list[str], extra: dict[str, Any]) -> int:
+        try:
+            answer = super().main(words, standalone_mode=False, **extra)
+        except Exception as error:
+            message = getattr(error, "format_message", None)
+            if message is None:
+                raise
+            raise _usage(error, message()) from None
+        return answer if isinstance(answer, int) else 0
+
+
+def _usage(error: Any, message: str) -> UsageRefused:
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context is not None else "stell"
+    return UsageRefused("usage", message.rstrip("."), example=f"{path} --help", where=path)
+
+
+app = typer.Typer(
+    name="stell",
+    cls=Desk,
+    help="Examine rams before mating: judge them to a written standard, and see what to do by "
+    "when.",
+    rich_markup_mode=None,
+    add_completion=False,
+    context_settings={"help_option_names": ["--help"], "max_content_width": 80},
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"stell {__version__}")
+        raise typer.Exit
+
+
+def start(context: typer.Context, **_: Any) -> None:
+    """Examine rams before mating: judge them to a written standard, and see what to do by when."""
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+_VERSION = Annotated[
+    bool, typer.Option("--version", help="Print the version.", callback=_version, is_eager=True)
+]
+_KEYWORD = inspect.Parameter.KEYWORD_ONLY
+# The shared options may stand before the command's name as well; `commands` reads them there.
+start.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
+    [
+        inspect.Parameter("context", _KEYWORD, annotation=typer.Context),
+        *shared_parameters(SHARED),
+        inspect.Parameter("version", _KEYWORD, annotation=_VERSION, default=False),
+    ]
+)
+app.callback(invoke_without_command=True)(start)
+
+for module in (judging, importing, rams, due, papers, keeping, deciding, serving):
+    module.register(app)
+app.add_typer(flocks.app, name="flock")
+app.add_typer(protocols.app, name="protocol")
 
 
 def main() -> None:
-    """Print what stell is and which version this is."""
-    parser = argparse.ArgumentParser(prog="stell", description="Examine rams before mating.")
-    parser.add_argument("--version", action="version", version=__version__)
-    parser.parse_args()
-    parser.print_help()
+    """Run ``stell``."""
+    app()

@@ -1,0 +1,160 @@
+"""What happens when a command cannot do its work: one message, one exit code, no traceback."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+import tempfile
+import textwrap
+import traceback
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from stell.cli.session import FINE, JSON_FORMAT, STOPPED, UNEXPECTED
+from stell.core.errors import CODES, StellError
+
+MOST_LISTED = 20  # problems printed in full; the rest is counted
+
+
+class UsageRefused(StellError):
+    """The words of a command do not fit together."""
+
+    exit_code = 2
+
+
+def guarded(work: Callable[[], int], words: Sequence[str]) -> int:
+    """Run a command and return its exit code, whatever happens in it.
+
+    Parameters
+    ----------
+    work : callable
+        Runs the command; returns its exit code.
+    words : sequence of str
+        The words after ``stell``; only looked at for ``--json``.
+    """
+    as_json = "--json" in words
+    try:
+        code = work()
+        sys.stdout.flush()
+    except StellError as error:
+        return tell(error, as_json)
+    except KeyboardInterrupt:
+        return stopped(as_json)
+    except BrokenPipeError:
+        return reader_left()
+    except Exception as error:  # the last line of defence: a person never sees a traceback
+        return unexpected(error, as_json)
+    return code
+
+
+def tell(error: StellError, as_json: bool) -> int:
+    """Print an error, and those that came with it, to stderr; return its exit code."""
+    others = list(getattr(error, "others", []))
+    if as_json:
+        _write(
+            {
+                "stell": JSON_FORMAT,
+                "error": as_json_error(error),
+                "others": [as_json_error(e) for e in others],
+                "exit_code": error.exit_code,
+            }
+        )
+        return error.exit_code
+    print(laid_out(error), file=sys.stderr)
+    for other in others[:MOST_LISTED]:
+        print(laid_out(other), file=sys.stderr)
+    if len(others) > MOST_LISTED:
+        print(f"stell: and {len(others) - MOST_LISTED} more", file=sys.stderr)
+    return error.exit_code
+
+
+def as_json_error(error: StellError) -> dict[str, Any]:
+    """Return an error's JSON shape: its parts, what its code means, and the whole text."""
+    return {**error.as_dict(), "title": CODES[error.code], "detail": error.text()}
+
+
+def laid_out(error: StellError, *, lead: str = "stell: ", width: int = 0) -> str:
+    """Return an error as lines: where and what, then what was got, what is legal, an example."""
+    width = min(width or shutil.get_terminal_size((80, 24)).columns, 100)
+    head = f"{error.where}: {error.problem}" if error.where else error.problem
+    lines = _wrapped(lead + head, "  ", width)
+    got = "" if error.got is None else str(error.got)
+    if len(got) > 200:
+        got = got[:197] + "..."
+    for label, text in (("got", got), ("legal", error.legal), ("example", error.example)):
+        if text:
+            lines += _wrapped(f"  {label:<8} {text}", " " * 11, width)
+    return "\n".join(lines)
+
+
+def _wrapped(text: str, indent: str, width: int) -> list[str]:
+    printable = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+    return textwrap.wrap(
+        printable,
+        width,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+        drop_whitespace=True,
+        replace_whitespace=False,
+    )
+
+
+def stopped(as_json: bool) -> int:
+    """Say that Ctrl-C was heard."""
+    text = "Stopped. Nothing was left half-done: what was not finished was not stored."
+    if as_json:
+        _write({"stell": JSON_FORMAT, "stopped": True, "detail": text, "exit_code": STOPPED})
+    else:
+        print(f"stell: {text}", file=sys.stderr)
+    return STOPPED
+
+
+def reader_left() -> int:
+    """Be quiet when whoever reads our output has seen enough (``stell rams | head``)."""
+    # Python would complain once more when it closes stdout at the end.
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    return FINE
+
+
+def unexpected(error: BaseException, as_json: bool) -> int:
+    """Write the details of an unforeseen error to a file and say where; return the exit code."""
+    kind = type(error).__name__
+    place = _write_details(error)
+    where = f"The details are in {place}." if place else "The details could not be written."
+    text = f"Something went wrong that stell did not expect ({kind}). {where}"
+    if as_json:
+        _write(
+            {
+                "stell": JSON_FORMAT,
+                "unexpected": kind,
+                "detail": text,
+                "details_in": place,
+                "exit_code": UNEXPECTED,
+            }
+        )
+    else:
+        print("\n".join(_wrapped(f"stell: {text}", "  ", 100)), file=sys.stderr)
+    return UNEXPECTED
+
+
+def _write_details(error: BaseException) -> str:
+    moment = datetime.now().astimezone().strftime("%Y-%m-%d-%H%M%S")
+    lines = [f"command: {' '.join(sys.argv)}\n", f"python: {sys.version}\n"]
+    lines += traceback.format_exception(error)
+    try:
+        handle, name = tempfile.mkstemp(prefix=f"stell-{moment}-", suffix=".txt")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.writelines(lines)
+    except OSError:
+        return ""
+    return str(Path(name))
+
+
+def _write(value: dict[str, Any]) -> None:
+    print(json.dumps(value, ensure_ascii=False, indent=2), file=sys.stderr)

@@ -1,0 +1,116 @@
+"""One flock's season on the terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from stell.cli.printing import (
+    counted,
+    day_text,
+    paragraph,
+    sentence,
+    show_notices,
+    table,
+    tally,
+    verdict_text,
+)
+from stell.cli.session import Session
+from stell.core.leads import when_text
+from stell.core.verdict import ACTION_KINDS, Outcome
+
+if TYPE_CHECKING:
+    from stell.services.seasons import FlockSeason, RamSeason
+
+
+def print_season(session: Session, season: FlockSeason, *, all_rams: bool = False) -> None:
+    """Print where a flock stands, what is to do, its days, and its rams."""
+    flock = season.flock
+    session.out.print(Text(flock.name, style="bold"))
+    if season.timetable is not None:
+        paragraph(session, season.timetable.opening)
+    else:
+        session.out.print("No start of mating is on record.")
+    counts = {o.value: n for o, n in season.counts.items()}
+    unseen = f", {season.not_examined} not examined" if season.not_examined else ""
+    session.out.print(f"{counted(len(season.rams), 'ram')}: {tally(counts)}{unseen}.")
+    ready = f"{season.ready} ready or to be ready by mating, {season.not_ready} not"
+    if season.readiness_open:
+        ready += f", {season.readiness_open} open"
+    session.out.print(f"{ready}.")
+    _to_do(session, season)
+    _days(session, season)
+    _rams(session, season, all_rams)
+    show_notices(session, session.notices)
+
+
+def _to_do(session: Session, season: FlockSeason) -> None:
+    if not season.to_do:
+        return
+    session.out.print()
+    shown = table(
+        session,
+        ("By", {"no_wrap": True}),
+        ("Ram", {"style": "bold", "max_width": 16}),
+        "What",
+        title="To do",
+    )
+    for todo in season.to_do:
+        kind = ACTION_KINDS.get(todo.kind, "")
+        what = f"{kind}: {todo.sentence}" if kind else todo.sentence
+        style = "bold red" if todo.due_on < season.today else ""
+        late = " !" if todo.due_on < season.today else ""
+        shown.add_row(
+            Text(day_text(todo.due_on) + late, style=style),
+            todo.ram.label if todo.ram else "",
+            what,
+        )
+    session.out.print(shown)
+
+
+def _days(session: Session, season: FlockSeason) -> None:
+    if season.timetable is None or not season.timetable.milestones:
+        return
+    session.out.print()
+    shown = table(
+        session,
+        ("Day", {"no_wrap": True}),
+        ("", {"no_wrap": True}),
+        ("What", {"ratio": 1}),
+        title="Back from mating",
+    )
+    for milestone in season.timetable.milestones:
+        shown.add_row(
+            day_text(milestone.on), when_text(milestone.on, season.today), milestone.title
+        )
+    session.out.print(shown)
+
+
+def _rams(session: Session, season: FlockSeason, all_rams: bool) -> None:
+    listed = [r for r in season.rams if all_rams or r.outcome is not Outcome.SATISFACTORY]
+    if not listed:
+        return
+    session.out.print()
+    title = "Rams" if all_rams else "Rams that are not satisfactory"
+    shown = table(
+        session,
+        ("Ram", {"style": "bold", "max_width": 16}),
+        ("Verdict", {"min_width": 16}),
+        "Examined",
+        ("Ready for mating", {"ratio": 1}),
+        title=title,
+    )
+    for ram in sorted(listed, key=_place):
+        examined = ram.examination.exam.examined_on if ram.examination else None
+        verdict = (
+            verdict_text(session, ram.outcome.value, overridden=ram.override is not None)
+            if ram.outcome
+            else Text("not examined", style="italic")
+        )
+        shown.add_row(ram.ram.label, verdict, day_text(examined), sentence(ram.readiness))
+    session.out.print(shown)
+
+
+def _place(ram: RamSeason) -> tuple[int, str]:
+    return (-ram.outcome.rank if ram.outcome else -9, ram.ram.label)

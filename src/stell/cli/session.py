@@ -1,0 +1,164 @@
+"""What every command shares: where the data lies, how to print, and what day it is."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from stell.core.errors import ValueRefused
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+JSON_FORMAT = 1  # raised when the shape of what --json prints changes in a way that breaks readers
+
+# Exit codes. Errors carry their own (`StellError.exit_code`, 1 to 6); these are the others.
+FINE = 0
+SOME_REFUSED = 10
+DIFFERENT = 11
+UNEXPECTED = 70
+STOPPED = 130
+
+EXIT_CODES: dict[int, str] = {
+    FINE: "done",
+    1: "not done, for a reason that has no code of its own",
+    2: "the words of the command, or a value in them, do not fit",
+    3: "a protocol file was refused",
+    4: "a sheet was refused; nothing of it was stored",
+    5: "a record is missing, ambiguous or closed",
+    6: "the data file cannot be read or written",
+    SOME_REFUSED: "done, but some rows of the sheet were refused and are listed",
+    DIFFERENT: "`protocol compare` found differences",
+    UNEXPECTED: "something that stell did not expect; the message says where the details are",
+    STOPPED: "stopped with Ctrl-C; nothing was left half-done",
+}
+
+
+@dataclass
+class Session:
+    """One run of one command.
+
+    Attributes
+    ----------
+    command : str
+        The words that lead to the command, for example ``protocol show``.
+    folder : Path or None
+        From ``--data``.
+    as_json, quiet, colourless : bool
+        From the options of the same names.
+    given_day : date or None
+        From ``--today``.
+    by : str
+        Who acts, for the record of changes.
+    """
+
+    command: str = ""
+    folder: Path | None = None
+    as_json: bool = False
+    quiet: bool = False
+    colourless: bool = False
+    given_day: date | None = None
+    by: str = ""
+    notices: list[str] = field(default_factory=list)
+    problems: list[Any] = field(default_factory=list)
+
+    @cached_property
+    def today(self) -> date:
+        """The day the command acts on: ``--today``, else the computer's date."""
+        return self.given_day or datetime.now().astimezone().date()
+
+    @cached_property
+    def now(self) -> datetime:
+        """The moment that goes on record, in UTC; on another day when ``--today`` says so."""
+        moment = datetime.now(UTC)
+        if self.given_day is None:
+            return moment
+        return datetime.combine(self.given_day, time(moment.hour, moment.minute), UTC)
+
+    @cached_property
+    def out(self) -> Console:
+        """Where results are printed."""
+        return self._console(stderr=False)
+
+    @cached_property
+    def aside(self) -> Console:
+        """Where everything is printed that is not the result: notices, progress."""
+        return self._console(stderr=True)
+
+    def _console(self, *, stderr: bool) -> Console:
+        from rich.console import Console
+
+        stream = sys.stderr if stderr else sys.stdout
+        no_colour = self.colourless or bool(os.environ.get("NO_COLOR"))
+        return Console(
+            stderr=stderr,
+            no_color=no_colour or None,
+            color_system=None if no_colour else "auto",
+            width=None if stream.isatty() or os.environ.get("COLUMNS") else 80,
+            highlight=False,
+            emoji=False,
+            markup=False,
+        )
+
+    @property
+    def can_draw(self) -> bool:
+        """Whether the place we print to can show shapes beyond ASCII."""
+        try:
+            "✔◆○✖─".encode(self.out.encoding)
+        except (UnicodeEncodeError, LookupError):
+            return False
+        return True
+
+    def notice(self, text: str) -> None:
+        """Keep a remark for the end: after the tables, or in the JSON."""
+        if text not in self.notices:
+            self.notices.append(text)
+
+    def emit(self, result: Any) -> None:
+        """Print the result as JSON: the one shape that docs/commands.md describes."""
+        import json
+
+        from stell.cli.jsonable import plain
+
+        whole = {
+            "stell": JSON_FORMAT,
+            "command": self.command,
+            "today": self.today.isoformat(),
+            "result": plain(result),
+            "notices": self.notices,
+            "problems": [p.as_dict() for p in self.problems],
+        }
+        sys.stdout.write(json.dumps(whole, ensure_ascii=False, indent=2) + "\n")
+
+
+def day_from(text: str, option: str) -> date:
+    """Return the day an option gives, as ISO or with the month as a word.
+
+    Raises
+    ------
+    ValueRefused
+        `value.date`: a date of digits alone could mean two days and is not guessed at.
+
+    Examples
+    --------
+    >>> day_from("2026-10-04", "--today") == day_from("4 Oct 2026", "--today")
+    True
+    """
+    for pattern in ("%Y-%m-%d", "%d %b %Y", "%d %B %Y"):
+        try:
+            return datetime.strptime(text.strip(), pattern).date()  # noqa: DTZ007  (a day, no time)
+        except ValueError:
+            continue
+    raise ValueRefused(
+        "value.date",
+        "the date could not be understood",
+        got=text,
+        legal="year-month-day, or day month-as-a-word year",
+        example=f'{option} 2026-10-04, or {option} "4 Oct 2026"',
+        where=option,
+    )
