@@ -1,0 +1,1 @@
+"""The desk: what the vet reads indoors. One module a page; views stay thin."""
