@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from stell.core.judge import judge
-from stell.core.protocol.load import load_file
+from stell.core.protocol.load import load_file, load_shipped
 from stell.core.protocol.ready import ReadyProtocol
-from stell.core.records import Born, Examination, Ram, Season
+from stell.core.records import Born, Examination, Observed, Ram, Season
 from stell.core.verdict import Decision, Outcome, Override
 from stell.reports.compose import JudgedRam, owner_report_values
 from stell.reports.values import OwnerReport
@@ -23,30 +23,55 @@ NAMES = (
     "Kestrel", "Lark", "Moss",
 )  # fmt: skip
 BREEDS = (("fellmark", "hill"), ("dale_longwool", "longwool"), ("bowland_down", "terminal"))
-NORMAL = {
-    "gait": "sound", "jaw": "meets", "lips": ("clean",), "feet": ("sound",),
-    "testis_left": "firm", "testis_right": "firm", "sheath": "clean",
-}  # fmt: skip
 # Every seventh ram or so has one of these; None takes the observation away.
-TROUBLE: tuple[dict[str, Any], ...] = (
-    {"gait": "lame", "feet": ("scald",)},
-    {"testis_left": "soft"},
-    {"circumference": (314,)},
-    {"lips": ("scabs",)},
-    {"testis_right": "hard", "circumference": (287, 291)},
-    {"sheath": None},
-    {"jaw": "short"},
-    {"condition": (200,)},
-)
+TROUBLE: dict[str, tuple[dict[str, Any], ...]] = {
+    "sample": (
+        {"gait": "lame", "feet": ("scald",)},
+        {"testis_left": "soft"},
+        {"circumference": (314,)},
+        {"lips": ("scabs",)},
+        {"testis_right": "hard", "circumference": (287, 291)},
+        {"sheath": None},
+        {"jaw": "short"},
+        {"condition": (200,)},
+    ),
+    "house": (
+        {"gait": "lame_bearing", "feet": ("scald",)},
+        {"testis_tone_left": "soft"},
+        {"circumference": (336,)},
+        {"muzzle": "scabs"},
+        {"epididymis_right": ("tail_enlarged",), "testis_tone_right": "hard"},
+        {"penis": None},
+        {"lower_jaw": "over_slight"},
+        {"condition": (200,)},
+    ),
+}
+
+
+# Asked only of some rams, and then required.
+ALSO: dict[str, dict[str, Any]] = {"house": {"process": "present"}}
 
 
 def sample_protocol() -> ReadyProtocol:
     return load_file(Path(__file__).parent / "sample.toml")
 
 
-def rams(count: int, seed: int = 7) -> list[tuple[Ram, Examination, Examination | None]]:
+def house_protocol() -> ReadyProtocol:
+    return load_shipped("house")
+
+
+def all_normal(protocol: ReadyProtocol) -> dict[str, Observed]:
+    """Return the normal answer to every choice that is always asked."""
+    wanted = (protocol.checks[c] for c in protocol.always_required)
+    return {c.id: (c.normal,) if c.spec.several else c.normal for c in wanted if not c.is_measure}
+
+
+def rams(
+    count: int, protocol: ReadyProtocol, seed: int = 7
+) -> list[tuple[Ram, Examination, Examination | None]]:
     """Return so many rams with today's and last year's examination; equal seeds, equal rams."""
     dice = random.Random(seed)
+    normal, trouble = all_normal(protocol) | ALSO.get(protocol.id, {}), TROUBLE[protocol.id]
     found = []
     for i in range(count):
         breed, kind = BREEDS[i % 3]
@@ -56,13 +81,13 @@ def rams(count: int, seed: int = 7) -> list[tuple[Ram, Examination, Examination 
             breed=breed, ram_type=kind, born=Born.on(born),
             intended_use="both" if i % 3 == 0 else "terminal",
         )  # fmt: skip
-        size = dice.randint(322, 372)
-        seen: dict[str, Any] = NORMAL | {
-            "condition": (25 * dice.randint(11, 16),),
+        size = dice.randint(341, 384)
+        seen: dict[str, Any] = normal | {
+            "condition": (25 * dice.randint(12, 16),),
             "circumference": (size, size + dice.choice((-3, 0, 4))),
         }
         if i % 7 in (2, 5):
-            seen |= TROUBLE[(i // 3) % len(TROUBLE)]
+            seen |= trouble[i // 3 % len(trouble)]
         seen = {k: v for k, v in seen.items() if v is not None}
         exam = Examination(
             f"exam-{i}", ram.ram_id, VISIT, seen, examiner="M. Harrow",
@@ -71,7 +96,7 @@ def rams(count: int, seed: int = 7) -> list[tuple[Ram, Examination, Examination 
         before = None
         if born.year < 2025:
             past = {"condition": (350,), "circumference": (size + dice.randint(-12, 10),)}
-            before = Examination(f"past-{i}", ram.ram_id, date(2025, 8, 19), NORMAL | past)
+            before = Examination(f"past-{i}", ram.ram_id, date(2025, 8, 19), normal | past)
         found.append((ram, exam, before))
     return found
 
@@ -79,13 +104,13 @@ def rams(count: int, seed: int = 7) -> list[tuple[Ram, Examination, Examination 
 def judged(
     count: int, protocol: ReadyProtocol | None = None, start: date | None = RAMS_IN
 ) -> list[JudgedRam]:
-    """Return judged rams; the twelfth has the vet's own verdict."""
+    """Return judged rams; the tenth has the vet's own verdict."""
     protocol = protocol or sample_protocol()
     season = Season(start, 54.4)
     result = []
-    for i, (ram, exam, before) in enumerate(rams(count)):
+    for i, (ram, exam, before) in enumerate(rams(count, protocol)):
         own = None
-        if i == 12:
+        if i == 9:
             own = Override(Outcome.DEFERRED, "Served badly last year; I want to see him work.",
                            "M. Harrow", VISIT)  # fmt: skip
         verdict = judge(protocol, ram, exam, season)
@@ -96,11 +121,12 @@ def judged(
 def report(count: int = 18, **changes: Any) -> OwnerReport:
     """Return the report of an invented flock; `changes` go to `owner_report_values`."""
     start = changes.get("mating_start_on", RAMS_IN)
+    protocol = changes.get("protocol") or sample_protocol()
     values: dict[str, Any] = {
         "flock": "Harrow Beck", "owner": "J. Garside", "practice": "Stonegate Farm Vets",
-        "protocol": sample_protocol(), "mating_start_on": start, "today": TODAY,
+        "protocol": protocol, "mating_start_on": start, "today": TODAY,
         "not_examined": [Ram("ram-x", tag="K190", name="Wren")],
     }  # fmt: skip
     if "judged" not in changes:
-        values["judged"] = judged(count, values["protocol"], start)
+        values["judged"] = judged(count, protocol, start)
     return owner_report_values(**(values | changes))

@@ -51,7 +51,7 @@ class Printed:
 
 
 def to_pdf(
-    template: str,
+    template: str | bytes,
     data: Mapping[str, Any],
     *,
     files: Mapping[str, bytes] | None = None,
@@ -73,7 +73,7 @@ def to_pdf(
 
 
 def printed(
-    template: str,
+    template: str | bytes,
     data: Mapping[str, Any],
     *,
     files: Mapping[str, bytes] | None = None,
@@ -86,8 +86,8 @@ def printed(
 
     Parameters
     ----------
-    template : str
-        Place of the template below the package, for example ``reports/owner.typ``.
+    template : str or bytes
+        Place of the template below the package, for example ``reports/owner.typ``; or its text.
     data : mapping
         JSON-ready values; the template finds them as ``data``.
     files : mapping of str to bytes, optional
@@ -120,11 +120,12 @@ def printed(
             **{f"picture:{name}": _swapped(svg, swap) for name, svg in pictures.items()},
         }
         try:
-            content = _press().run(PACKAGE / template, inputs, stamp)
+            content = _press().run(template, inputs, stamp)
         except typst.TypstError as error:
             found = {_unescaped(text) for text in _NO_GLYPH.findall(_story(error))}
             if not found - set(unknown):
-                raise PressFailed(f"{template}: {_story(error)}") from error
+                named = "template" if isinstance(template, bytes) else template
+                raise PressFailed(f"{named}: {_story(error)}") from error
             unknown = tuple(sorted({*unknown, *found}, key=lambda t: (-len(t), t)))
         else:
             return Printed(content, tuple(sorted(unknown)))
@@ -138,11 +139,12 @@ class _Press:
         self._compiler = typst.Compiler(root=str(PACKAGE), font_paths=fonts)
         self._lock = threading.Lock()
 
-    def run(self, template: Path, inputs: dict[str, str], stamp: datetime) -> bytes:
+    def run(self, template: str | bytes, inputs: dict[str, str], stamp: datetime) -> bytes:
         """Return the PDF; raise typst's error when it cannot be made."""
+        source = template if isinstance(template, bytes) else str(PACKAGE / template)
         with self._lock:
             made = self._compiler.compile(
-                str(template),
+                source,
                 format="pdf",
                 sys_inputs=inputs,
                 pdf_standards=[STANDARD],

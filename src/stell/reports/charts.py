@@ -15,6 +15,7 @@ from stell.reports.values import RamLine, SizeAtAge
 from stell.reports.wording import counted, listed
 
 _LABELLED_RAMS = 48
+_ROOMY_RAMS = 150
 _TILE = 50
 
 
@@ -32,7 +33,8 @@ def short_tag(label: str) -> str:
 def rams_by_verdict(rams: Sequence[RamLine]) -> Spec:
     """Return the picture of the rams: one mark a ram, a row of marks for each verdict."""
     labelled = len(rams) <= _LABELLED_RAMS
-    left, tile, line = (148, _TILE, 36) if labelled else (148, 15, 15)
+    pitch = 15 if len(rams) <= _ROOMY_RAMS else 11
+    left, tile, line = (148, _TILE, 31) if labelled else (148, pitch, pitch)
     per_line = (WIDTH - left) // tile
     cells: list[Spec] = []
     heads: list[Spec] = []
@@ -41,7 +43,7 @@ def rams_by_verdict(rams: Sequence[RamLine]) -> Spec:
         group = [r for r in rams if r.outcome == outcome]
         if not group:
             continue
-        heads.append({"x": 0, "y": y + 11, "text": f"{len(group)}", "word": mark.word, "w": 40})
+        heads.append({"x": 0, "y": y + 10, "text": f"{len(group)}", "word": mark.word, "w": 40})
         for i, ram in enumerate(group):
             row, column = divmod(i, per_line)
             cells.append(
@@ -53,20 +55,18 @@ def rams_by_verdict(rams: Sequence[RamLine]) -> Spec:
                 }
             )
         rows = -(-len(group) // per_line)
-        y += max(rows * line, 26) + (4 if labelled else 8)
-    return _picture(cells, heads, y, labelled, _by_verdict_words(rams))
+        y += max(rows * line, 24) + (3 if labelled else 6)
+    return _picture(cells, heads, y, 13.5 if labelled else pitch * 0.75, _by_verdict_words(rams))
 
 
-def _picture(cells: list[Spec], heads: list[Spec], height: float, tags: bool, words: str) -> Spec:
+def _picture(cells: list[Spec], heads: list[Spec], height: float, size: float, words: str) -> Spec:
     x, y = coord("x", WIDTH), coord("y", height, downwards=True)
     at = {"x": x, "y": y}
-    layers: list[Spec] = [
-        verdict_marks(15 if tags else 11, {"encoding": {**at, **verdict_scales()}})
-    ]
-    if tags:
+    layers: list[Spec] = [verdict_marks(size, {"encoding": {**at, **verdict_scales()}})]
+    if any(cell["tag"] for cell in cells):
         layers.append(
             {
-                "mark": {"type": "text", "dy": 16, "fontSize": 11.5, "baseline": "middle"},
+                "mark": {"type": "text", "dy": 14.5, "fontSize": 11, "baseline": "middle"},
                 "encoding": {**at, "text": {"field": "tag"}},
             }
         )

@@ -224,7 +224,7 @@ def _summary(rams: Sequence[JudgedRam]) -> str:
             for j in rams
         )
         known = any(j.decision.proposed.ready_in_time is not None for j in rams)
-        still = f", of whom {in_time} can still be ready in time" if known else ""
+        still = f", of whom {in_time or 'none'} can still be ready in time" if known else ""
         said.append(f"{waiting} to be examined again{still}")
     if open_ones := counts[Outcome.INCOMPLETE]:
         said.append(f"{open_ones} not fully examined")

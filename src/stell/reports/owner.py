@@ -15,9 +15,10 @@ from stell.reports.drawing import Spec, svg
 from stell.reports.season_line import season_line
 from stell.reports.todo import named
 from stell.reports.values import OwnerReport
-from stell.reports.wording import counted, weekday_date
+from stell.reports.wording import counted, shortened, weekday_date
 
 TEMPLATE = "reports/owner.typ"
+_FOOT = 48  # characters of the flock's name that fit into the footer's one line
 _LEAST_POINTS = 2  # a chart of one point shows nothing that its number does not
 
 
@@ -55,8 +56,6 @@ def owner_charts(report: OwnerReport) -> dict[str, Spec | None]:
 def _page_values(report: OwnerReport, alt: dict[str, str]) -> dict[str, Any]:
     start = report.mating_start_on
     values = _plain(asdict(report))
-    for todo, shown in zip(report.todos, values["todos"], strict=True):
-        shown["rams_named"] = named(todo.rams) if todo.rams else "all"
     for back, shown in zip(report.returns, values["returns"], strict=True):
         shown["due"] = weekday_date(back.on)
         shown["in_time"] = {True: "yes", False: "no", None: "not known"}[back.ready_in_time]
@@ -64,6 +63,7 @@ def _page_values(report: OwnerReport, alt: dict[str, str]) -> dict[str, Any]:
         "report": values,
         "alt": alt,
         "subtitle": _subtitle(report),
+        "foot_name": shortened(report.flock, _FOOT),
         "start_short": written_date(start) if start else "",
         "start_away": when_text(start, report.today) if start else "",
         "not_examined": named(report.not_examined),
@@ -95,14 +95,15 @@ def _groups(report: OwnerReport) -> list[dict[str, Any]]:
 
 
 def _sizes_note(report: OwnerReport) -> str:
+    limits = any(point.limit is not None for point in report.sizes)
     parts = [
-        "The short bar is the limit for a ram like him.",
+        "The short bar is the limit for a ram like him." if limits else "",
         "The thin line is the stretch in which nineteen of twenty measurements of him would fall.",
         "Every number stands in the table above.",
     ]
     if report.without_size:
         parts.append(f"{counted(report.without_size, 'ram')} without age or measurement left out.")
-    return " ".join(parts)
+    return " ".join(p for p in parts if p)
 
 
 def _plain(value: Any) -> Any:

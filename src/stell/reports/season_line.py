@@ -13,7 +13,7 @@ from stell.reports.wording import counted, day_month, listed
 
 _ON_LINE = ("condition_lead", "shearing_lead", "last_purchase", "stress_free", "rams_in")
 _EDGE = 20  # room left and right of the line
-_LANE = 19  # from one line of labels to the next
+_LANE = 16.5  # from one line of labels to the next
 _CHARACTER = 6.7  # a generous width of one character at the labels' size
 _MOST_NAMED = 4
 _DIAMOND = "M0,-1.1L1.1,0L0,1.1L-1.1,0Z"
@@ -66,10 +66,10 @@ def season_line(
     at = _Scale(min(every), max(every))
     above = _flags((at(on), f"{day_month(on)}  {title}", kind) for on, title, kind in shown)
     below = _flags((at(on), _return_text(on, rams), _kind(rams)) for on, rams in back.items())
-    base = 14 + _depth(above) * _LANE
+    base = 9 + _depth(above) * _LANE
     values = [_placed(f, base, base - 14 - f.lane * _LANE) for f in above]
-    values += [_placed(f, base, base + 36 + f.lane * _LANE) for f in below]
-    height = base + (46 + _depth(below) * _LANE if below else 28)
+    values += [_placed(f, base, base + 34 + f.lane * _LANE) for f in below]
+    height = base + (38 + _depth(below) * _LANE if below else 24)
     words = _in_words(shown, back, at)
     weeks = _weeks(at, [at(on) for on in back])
     layers = [*_line_layers(weeks, base, height), *_flag_layers(height)]
@@ -88,22 +88,49 @@ def _kind(rams: Sequence[Return]) -> str:
 
 
 def _flags(items: Iterable[tuple[float, str, str]]) -> list[_Flag]:
-    """Give each label a lane from the right, so that no text runs into another or into a stem."""
-    taken: list[list[tuple[float, float]]] = []
-    flags: list[_Flag] = []
-    for x, text, kind in sorted(items, key=lambda i: -i[0]):
-        width = _CHARACTER * len(text) + 12
-        leftwards = x + width > WIDTH
-        start, end = (x - width, x + 3) if leftwards else (x - 3, x + width)
-        free = (i for i, row in enumerate(taken) if all(end < a or start > b for a, b in row))
-        lane = next(free, len(taken))
-        if lane == len(taken):
-            taken.append([])
-        taken[lane].append((start, end))
-        for crossed in taken[:lane]:
-            crossed.append((x - 2, x + 2))
-        flags.append(_Flag(x, text, kind, lane, leftwards))
-    return flags
+    """Give each label a lane, so that no text runs into another and no stem through a text.
+
+    A text stands to the right of its stem, or to its left where there is no room. It lies farther
+    out than every flag whose stem it passes over; hence the order in which lanes are given.
+    """
+    wanted = sorted(items)
+    lefts = _leftwards(wanted)
+    order = [i for i in range(len(wanted) - 1, -1, -1) if i not in lefts] + sorted(lefts)
+    placed: list[tuple[float, float, _Flag]] = []
+    for i in order:
+        x, text, kind = wanted[i]
+        start, end = _reach(x, text, i in lefts)
+        over = [f.lane + 1 for _, _, f in placed if start < f.x < end]
+        lane = max(over, default=0)
+        while any(f.lane == lane and start < b and a < end for a, b, f in placed):
+            lane += 1
+        placed.append((start, end, _Flag(x, text, kind, lane, i in lefts)))
+    return [flag for _, _, flag in placed]
+
+
+def _reach(x: float, text: str, leftwards: bool) -> tuple[float, float]:
+    width = _CHARACTER * len(text) + 12
+    return (x - width, x + 3) if leftwards else (x - 3, x + width)
+
+
+def _leftwards(wanted: Sequence[tuple[float, str, str]]) -> set[int]:
+    """Return which labels stand to the left: no room on the right, or such a stem in their way."""
+    lefts: set[int] = set()
+    while True:
+        barred = [wanted[i][0] for i in lefts]
+        more = {
+            i
+            for i, (x, text, _) in enumerate(wanted)
+            if i not in lefts
+            and (
+                _reach(x, text, False)[1] > WIDTH
+                or any(x < b < _reach(x, text, False)[1] for b in barred)
+            )
+            and _reach(x, text, True)[0] >= 0
+        }
+        if not more:
+            return lefts
+        lefts |= more
 
 
 def _depth(flags: Sequence[_Flag]) -> int:

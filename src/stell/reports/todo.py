@@ -12,13 +12,15 @@ from stell.core.verdict import ACTION_KINDS, Action, Decision, Outcome, Reason
 from stell.reports.values import Day, Todo
 from stell.reports.wording import WHO, counted, listed, sentence, weekday_date
 
-MANY_RAMS = 14
+MANY_RAMS = 9
+_NAMED = 6
 _PRESSING = ("report", "isolate", "withdraw")
 _ORDER = {kind: i for i, kind in enumerate(("report", "isolate", "withdraw", "treat", "restrict"))}
 _DAY_OPEN = "The vet put him off; the day is still to be named."
 _TOO_CLOSE = "A reading lay so close to the limit that a second could fall on the other side."
 # Days of the timetable on which the owner does something; the others are only shown on the line.
 _OWNER_DAYS = ("condition_lead", "shearing_lead", "last_purchase", "stress_free", "rams_in")
+_WHOM = {"rams_in": "only those who are ready", "last_purchase": "if rams are short"}
 # A proposal's actions that fall away when the vet decides otherwise.
 _FALLS_AWAY = {
     Outcome.SATISFACTORY: ("withdraw", "reexamine", "complete", "measure_again"),
@@ -73,13 +75,8 @@ def todo_list(
 def _of_rams(rams: Sequence[tuple[str, Decision]], today: date) -> Iterable[Todo]:
     groups: dict[tuple[str, date | None, str], list[str]] = {}
     for label, decision in rams:
-        for action, why in _with_words(decision):
-            key = (action.kind, max(action.due_on, today), why)
-            labels = groups.setdefault(key, [])
-            if label not in labels:
-                labels.append(label)
-        if _day_is_open(decision):
-            groups.setdefault(("reexamine", None, _DAY_OPEN), []).append(label)
+        for kind, due_on, why in _with_words(decision, today):
+            groups.setdefault((kind, due_on, why), []).append(label)
     for (kind, due_on, why), labels in groups.items():
         yield Todo(
             kind=kind,
@@ -90,33 +87,37 @@ def _of_rams(rams: Sequence[tuple[str, Decision]], today: date) -> Iterable[Todo
             why=why,
             who=WHO[kind],
             rams=tuple(labels),
+            whom=named(labels),
             pressing=kind in _PRESSING,
         )
+
+
+def _with_words(decision: Decision, today: date) -> Iterable[tuple[str, date | None, str]]:
+    """Yield kind, day and words of each thing to do for one ram, telling nothing twice."""
+    reasons = {r.rule.rule_id: r for r in decision.proposed.reasons}
+    told: set[str] = set()
+    by_day: dict[tuple[str, date], list[Action]] = {}
+    for action in sorted(standing_actions(decision), key=lambda a: _ORDER.get(a.kind, 9)):
+        by_day.setdefault((action.kind, max(action.due_on, today)), []).append(action)
+    for (kind, due_on), actions in by_day.items():
+        rules = list(dict.fromkeys(rule for a in actions for rule in a.rules))
+        if kind == "measure_again":
+            words = [_TOO_CLOSE]
+        elif kind == "restrict" or not rules:
+            words = [sentence(a.owner or a.sentence) for a in actions]
+        else:
+            words = [sentence(reasons[r].rule.owner) for r in rules if r not in told]
+            words = words or [sentence("; ".join(finding(reasons[r]) for r in rules))]
+            told.update(rules)
+        yield kind, due_on, " ".join(dict.fromkeys(words))
+    if _day_is_open(decision):
+        yield "reexamine", None, _DAY_OPEN
 
 
 def _day_is_open(decision: Decision) -> bool:
     """Whether the vet put him off without a day that the protocol could name."""
     actions = standing_actions(decision)
     return decision.outcome is Outcome.DEFERRED and all(a.kind != "reexamine" for a in actions)
-
-
-def _with_words(decision: Decision) -> Iterable[tuple[Action, str]]:
-    """Yield each standing action with what the owner is told; nothing is told twice of one ram."""
-    reasons = {r.rule.rule_id: r for r in decision.proposed.reasons}
-    told: set[str] = set()
-    for action in sorted(standing_actions(decision), key=lambda a: _ORDER.get(a.kind, 9)):
-        if action.kind == "measure_again":
-            yield action, _TOO_CLOSE
-        elif not action.rules:
-            yield action, sentence(action.owner or action.sentence)
-        elif action.kind == "restrict":
-            yield action, sentence(action.owner)
-        else:
-            fresh = [r for r in action.rules if r not in told]
-            owner = " ".join(sentence(reasons[r].rule.owner) for r in fresh)
-            found = "; ".join(finding(reasons[r]) for r in action.rules)
-            told.update(action.rules)
-            yield action, owner or sentence(found)
 
 
 def finding(reason: Reason) -> str:
@@ -141,6 +142,7 @@ def _of_days(table: Timetable, today: date, short_of_rams: bool) -> Iterable[Tod
             why=meaning(m),
             who="you",
             rams=(),
+            whom=_WHOM.get(m.code, "all"),
         )
 
 
@@ -198,4 +200,4 @@ def named(rams: Sequence[str]) -> str:
     """
     if len(rams) <= MANY_RAMS:
         return listed(rams)
-    return f"{', '.join(rams[:MANY_RAMS])} and {counted(len(rams) - MANY_RAMS, 'more ram')}"
+    return f"{', '.join(rams[:_NAMED])} and {counted(len(rams) - _NAMED, 'more ram')}"

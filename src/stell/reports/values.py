@@ -37,6 +37,8 @@ class Todo:
     who : str
     rams : tuple of str
         Labels in order; empty for the whole flock.
+    whom : str
+        The same for a narrow column, a long list cut short.
     pressing : bool
         To be done at once.
     """
@@ -49,6 +51,7 @@ class Todo:
     why: str
     who: str
     rams: tuple[str, ...]
+    whom: str
     pressing: bool = False
 
 

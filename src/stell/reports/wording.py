@@ -207,3 +207,14 @@ def sentence(text: str) -> str:
     if not text:
         return ""
     return text[0].upper() + text[1:] + ("" if text[-1] in ".!?…" else ".")
+
+
+def shortened(text: str, most: int) -> str:
+    """Return text of at most so many characters, cut at the end where it is longer.
+
+    Examples
+    --------
+    >>> shortened("Harrow Beck", 8)
+    'Harrow…'
+    """
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"

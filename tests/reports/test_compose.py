@@ -1,0 +1,147 @@
+"""From verdicts to the words and numbers of the report."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import pytest
+
+from stell.core.records import Ram
+from stell.core.verdict import Decision, Outcome, Override
+from stell.reports.compose import JudgedRam, measured_columns
+from stell.reports.todo import standing_actions
+from tests.reports.sample import VISIT, house_protocol, judged, report, sample_protocol
+
+
+def with_outcome(rams: list[JudgedRam], outcome: Outcome) -> JudgedRam:
+    return next(j for j in rams if j.decision.proposed.outcome is outcome)
+
+
+def decided(ram: JudgedRam, outcome: Outcome) -> Decision:
+    return Decision(ram.decision.proposed, Override(outcome, "I know him.", "M. Harrow", VISIT))
+
+
+def kinds(decision: Decision) -> set[str]:
+    return {a.kind for a in standing_actions(decision)}
+
+
+@pytest.fixture(scope="module")
+def flock() -> list[JudgedRam]:
+    return judged(60)
+
+
+def test_tallies_count_what_stands_not_what_was_proposed(flock: list[JudgedRam]) -> None:
+    made = report(judged=flock)
+    proposed = sum(j.decision.proposed.outcome is Outcome.DEFERRED for j in flock)
+    stands = sum(j.decision.outcome is Outcome.DEFERRED for j in flock)
+    tally = {t.outcome: t.count for t in made.tallies}
+    assert sum(tally.values()) == 60
+    assert tally["deferred"] == stands
+    assert sum(j.decision.override is not None for j in flock) == 1
+    assert proposed in (stands, stands - 1)
+
+
+def test_nothing_of_a_ram_is_lost(flock: list[JudgedRam]) -> None:
+    made = report(judged=flock)
+    assert {r.tag for r in made.rams} == {j.ram.tag for j in flock}
+    found = sum(len(r.reasons) for r in made.rams)
+    assert found == sum(len(j.decision.proposed.reasons) for j in flock)
+
+
+def test_rams_with_something_to_do_stand_first(flock: list[JudgedRam]) -> None:
+    order = [r.outcome for r in report(judged=flock).rams]
+    assert order == sorted(
+        order, key=["deferred", "incomplete", "unsatisfactory", "satisfactory"].index
+    )
+
+
+def test_every_action_reaches_the_list(flock: list[JudgedRam]) -> None:
+    made = report(judged=flock)
+    listed = {(t.kind, label) for t in made.todos for label in t.rams}
+    wanted = {(a.kind, j.ram.tag) for j in flock for a in standing_actions(j.decision)}
+    assert wanted <= listed, sorted(wanted - listed)[:5]
+
+
+def test_overdue_things_are_due_now() -> None:
+    made = report(9, today=date(2026, 10, 1))
+    first = made.todos[0]
+    assert first.due_on == date(2026, 10, 1)
+    assert first.away == "now"
+    assert all(t.due_on is None or t.due_on >= date(2026, 10, 1) for t in made.todos)
+
+
+def test_the_owner_is_told_each_thing_once_of_one_ram(flock: list[JudgedRam]) -> None:
+    lame = next(j for j in flock if j.exam.observations.get("gait") == "lame")
+    made = report(judged=[lame])
+    told = " ".join(t.why for t in made.todos)
+    assert told.count("He is lame. Have the cause treated") == 1
+
+
+@pytest.mark.parametrize(
+    ("own", "gone", "stays"),
+    [
+        (Outcome.SATISFACTORY, {"reexamine"}, {"treat", "isolate"}),
+        (Outcome.UNSATISFACTORY, {"reexamine"}, {"treat", "isolate", "withdraw"}),
+        (Outcome.DEFERRED, set(), {"treat", "isolate", "reexamine"}),
+    ],
+)
+def test_what_stands_after_the_vets_own_verdict(
+    flock: list[JudgedRam], own: Outcome, gone: set[str], stays: set[str]
+) -> None:
+    scabs = next(j for j in flock if j.exam.observations.get("lips") == ("scabs",))
+    left = kinds(decided(scabs, own))
+    assert stays <= left
+    assert not gone & left
+
+
+def test_a_day_the_protocol_cannot_name_is_asked_for(flock: list[JudgedRam]) -> None:
+    fit = with_outcome(flock, Outcome.SATISFACTORY)
+    made = report(judged=[replace(fit, decision=decided(fit, Outcome.DEFERRED))])
+    asked = [t for t in made.todos if t.kind == "reexamine"]
+    assert [(t.due_on, t.due) for t in asked] == [(None, "ask the vet")]
+    assert made.rams[0].next_step == "examine again: ask the vet for the day"
+    assert made.rams[0].ready == "not known"
+
+
+def test_own_satisfactory_means_ready(flock: list[JudgedRam]) -> None:
+    bad = with_outcome(flock, Outcome.UNSATISFACTORY)
+    line = report(judged=[replace(bad, decision=decided(bad, Outcome.SATISFACTORY))]).rams[0]
+    assert (line.outcome, line.ready) == ("satisfactory", "yes")
+    assert line.own_verdict is not None
+    assert line.own_verdict.proposed == "unsatisfactory"
+
+
+def test_a_shared_tag_is_told_apart_by_name(flock: list[JudgedRam]) -> None:
+    lame = [j for j in flock if j.exam.observations.get("gait") == "lame"][:2]
+    twins = [
+        replace(j, ram=replace(j.ram, tag="K1", name=name))
+        for j, name in zip(lame, ("Fell", "Moss"), strict=True)
+    ]
+    labels = {label for t in report(judged=twins).todos for label in t.rams}
+    assert labels == {"K1 Fell", "K1 Moss"}
+
+
+def test_measured_figures_with_limit_and_past() -> None:
+    protocol = sample_protocol()
+    ram = judged(1, protocol)[0]
+    now = replace(
+        ram.exam, observations=dict(ram.exam.observations) | {"circumference": (337, 342)}
+    )
+    past = replace(ram.exam, examined_on=date(2025, 9, 3), observations={"circumference": (330,)})
+    line = report(1, judged=[replace(ram, exam=now, before=past)]).rams[0]
+    size = next(m for m in line.measured if m.check_id == "circumference")
+    # by hand: (33.7 + 34.2) / 2 = 33.95 cm, halves up to 34.0 cm
+    assert (size.shown, size.before) == ("34.0 cm", "Sep 2025: 33.0")
+
+
+def test_columns_are_what_is_always_measured_in_walk_order() -> None:
+    assert [c.id for c in measured_columns(house_protocol())] == ["condition", "circumference"]
+
+
+def test_unexamined_rams_are_named_and_keep_the_last_day_to_buy() -> None:
+    fine = [j for j in judged(9) if j.decision.outcome is Outcome.SATISFACTORY]
+    settled: dict[str, Any] = {"judged": fine, "not_examined": ()}
+    assert "last_purchase" not in {t.kind for t in report(**settled).todos}
+    open_one = report(judged=fine, not_examined=[Ram("z", tag="K9")])
+    assert open_one.not_examined == ("K9",)
+    assert "last_purchase" in {t.kind for t in open_one.todos}
