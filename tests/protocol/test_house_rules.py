@@ -6,9 +6,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from stell.core.records import Season
+from stell.core.judge import judge
+from stell.core.protocol.load import load_shipped
+from stell.core.records import Examination, Ram, Season
 from stell.core.verdict import Outcome, Verdict
-from tests.protocol.rams import IN_SEASON, OUT_OF_SEASON, SEASON, verdict
+from tests.protocol.rams import IN_SEASON, OUT_OF_SEASON, SEASON, normal_findings, verdict
 
 SOUND, DEFERRED = Outcome.SATISFACTORY, Outcome.DEFERRED
 REJECTED, INCOMPLETE = Outcome.UNSATISFACTORY, Outcome.INCOMPLETE
@@ -101,9 +103,36 @@ def test_gotland_rams_have_limits_of_their_own(
     assert result.outcome is outcome, f"{age} months, {weight} kg, {cm} cm: {why(result)}"
 
 
-def test_a_light_gotland_lamb_is_asked_for_his_weight() -> None:
+def test_a_young_gotland_ram_is_asked_for_his_weight_where_it_matters() -> None:
     result = verdict(age="9", breed="gotland", circumference=26)
     assert ("weight", "not_examined") in {(m.check_id, m.why) for m in result.missing}, why(result)
+    assert verdict(age="9", breed="gotland", circumference=33).outcome is SOUND
+
+
+@pytest.mark.parametrize(
+    ("age_class", "cm", "outcome"),
+    [
+        # A shearling is 12 to 24 months old: near 32 cm it matters whether he is above 14.
+        ("shearling", 33.0, SOUND),
+        ("shearling", 32.9, INCOMPLETE),
+        ("shearling", 31.0, INCOMPLETE),
+        ("mature", 32.0, SOUND),
+        ("mature", 31.0, DEFERRED),
+        ("aged", 29.0, REJECTED),
+        # A ram lamb may be below 8 months, for which there is no standard.
+        ("ram_lamb", 34.0, INCOMPLETE),
+    ],
+)
+def test_a_ram_of_whom_only_the_age_class_is_known(
+    age_class: str, cm: float, outcome: Outcome
+) -> None:
+    ram = Ram("r1", age_class=age_class, age_class_on=IN_SEASON, intended_use="terminal")
+    found = normal_findings() | {"circumference": (round(cm * 10),) * 2}
+    exam = Examination("e1", "r1", IN_SEASON, found)
+    result = judge(load_shipped("house"), ram, exam, SEASON)
+    assert result.outcome is outcome, why(result)
+    if outcome is INCOMPLETE:
+        assert "his age more exactly" in why(result), why(result)
 
 
 @pytest.mark.parametrize("breed", ["", "gotland"])

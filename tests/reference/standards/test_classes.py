@@ -128,7 +128,7 @@ def test_a_sheet_without_semen_is_incomplete_under_the_published_standards(proto
 @pytest.mark.parametrize(
     ("finding", "outcome"),
     [
-        # "lumps or irregularities of the testes or epididymides render the ram unsatisfactory"
+        # a lump of testis or epididymis, or a major fault of the genitalia: unsatisfactory
         ({"testis_left": ("lump",)}, Outcome.UNSATISFACTORY),
         ({"epididymis_right": ("tail_enlarged",)}, Outcome.UNSATISFACTORY),
         ({"external_genitalia": "major_abnormality"}, Outcome.UNSATISFACTORY),
