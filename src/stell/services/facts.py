@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 from stell.core.records import Born, Ram, written_date
@@ -35,14 +34,17 @@ def as_known(stated: Ram, known: Ram, flock_ram_type: str, day: date) -> Ram:
         age_class, age_class_on = known.age_class, known.age_class_on
     else:
         age_class, age_class_on = "", None
-    return replace(
-        known,
-        breed=stated.breed or known.breed,
-        ram_type=stated.ram_type or known.ram_type or flock_ram_type,
-        born=born,
-        age_class=age_class,
-        age_class_on=age_class_on,
-        intended_use=stated.intended_use or known.intended_use,
+    return Ram(
+        known.ram_id,
+        known.tag,
+        known.name,
+        known.eid,
+        stated.breed or known.breed,
+        stated.ram_type or known.ram_type or flock_ram_type,
+        born,
+        age_class,
+        age_class_on,
+        stated.intended_use or known.intended_use,
     )
 
 
@@ -54,15 +56,17 @@ def learned(stated: Ram, known: Ram, day: date) -> Ram:
     born, fits = born_both(known.born, stated.born)
     is_later = known.age_class_on is None or day >= known.age_class_on
     takes_class = bool(stated.age_class) and is_later
-    return replace(
-        known,
-        name=known.name or stated.name,
-        breed=known.breed or stated.breed,
-        ram_type=known.ram_type or stated.ram_type,
-        born=born if fits else known.born,
-        age_class=stated.age_class if takes_class else known.age_class,
-        age_class_on=day if takes_class else known.age_class_on,
-        intended_use=stated.intended_use or known.intended_use,
+    return Ram(
+        known.ram_id,
+        known.tag,
+        known.name or stated.name,
+        known.eid,
+        known.breed or stated.breed,
+        known.ram_type or stated.ram_type,
+        born if fits else known.born,
+        stated.age_class if takes_class else known.age_class,
+        day if takes_class else known.age_class_on,
+        stated.intended_use or known.intended_use,
     )
 
 

@@ -40,7 +40,8 @@ class Stored:
 class Placed:
     """One row that can be stored.
 
-    `ram` is as known that day; `exam_id` is the record's own (of the stored one when unchanged).
+    `ram` is as known that day; `observations` is their canonical text; `exam_id` is the record's
+    own (of the stored one when unchanged).
     """
 
     row: IntakeRow
@@ -48,6 +49,7 @@ class Placed:
     ram: Ram
     flock: Any
     season: Season
+    observations: str
     content_hash: str
     state: str
     exam_id: uuid.UUID
@@ -103,6 +105,7 @@ class Placing:
         self.stored = _stored_examinations(flock_ids, reading.rows)
         self.by_exam_id = _stored_by_id(reading.rows)
         self._seen: dict[tuple[uuid.UUID, date], int] = {}
+        self._seasons: dict[tuple[uuid.UUID, date], Season] = {}
 
     def place_all(self) -> list[Placed]:
         """Return the rows that can be stored; those that cannot are in `problems`."""
@@ -159,17 +162,26 @@ class Placing:
         flock = self._flock_of(row, where)
         found = self.books.whose(row.ram, flock.id, day, where)
         self._refuse_twice(found, row, where)
-        content_hash = mapping.content_hash(mapping.findings(row.exam))
+        observations = mapping.observations_text(row.exam.observations)
+        content_hash = mapping.content_hash(row.exam, observations)
         state, exam_id, old = self._compare(row, found, content_hash, where)
         known = found or self._new_ram(row, flock, where)
         self._seen[known.id, day] = row.row
-        ram = facts.as_known(row.ram, known.ram, flock.ram_type, day)
         if state != UNCHANGED:
             self._learn(row, known, where)
-            ram = replace(ram, tag=known.ram.tag, eid=known.ram.eid, name=known.ram.name)
-        start = self.mating_start_on or season_of_day(day, self.starts[flock.id]).mating_start_on
-        season = Season(start, flock.latitude_deg)
-        return Placed(row, known, ram, flock, season, content_hash, state, exam_id, old)
+        ram = facts.as_known(row.ram, known.ram, flock.ram_type, day)
+        season = self._season(flock, day)
+        return Placed(
+            row, known, ram, flock, season, observations, content_hash, state, exam_id, old
+        )
+
+    def _season(self, flock: Any, day: date) -> Season:
+        season = self._seasons.get((flock.id, day))
+        if season is None:
+            own = season_of_day(day, self.starts[flock.id]).mating_start_on
+            season = Season(self.mating_start_on or own, flock.latitude_deg)
+            self._seasons[flock.id, day] = season
+        return season
 
     def _refuse_twice(self, found: Known | None, row: IntakeRow, where: str) -> None:
         if found is None:

@@ -63,7 +63,7 @@ def store_reading(
     StoreError
         `store.busy` or `store.full`; nothing was stored.
     """
-    with writing():
+    with bulk.unswept(), writing():
         take_turn()
         row = None if flock is None else lookup.flock_row(flock)
         ids = identity.new_ids(terms.now)
@@ -212,7 +212,7 @@ class _Storing:
                 p.flock.id,
                 exam.examined_on,
                 exam.examiner,
-                mapping.observations_json(exam.observations),
+                p.observations,
                 dict(exam.remarks),
                 exam.note,
                 list(exam.circumstances),

@@ -154,11 +154,6 @@ def override_of(row: models.VetOverride) -> Override:
     return Override(Outcome(row.outcome), row.reason, row.by, row.on)
 
 
-def observations_json(observations: Mapping[str, Observed]) -> dict[str, Any]:
-    """Return observations as JSON values: tuples become lists."""
-    return {k: list(v) if isinstance(v, tuple) else v for k, v in observations.items()}
-
-
 @dataclass(frozen=True, slots=True)
 class ShortVerdict:
     """What of a verdict is stored; the judge gives the rest again."""
@@ -210,29 +205,48 @@ def findings(exam: Examination) -> dict[str, Any]:
 
     Ids, the day, facts of the ram and the way it came here are no part of it.
     """
-    found: dict[str, Any] = {
-        "observations": {k: _canonical(v) for k, v in exam.observations.items()},
+    found = _without_observations(exam)
+    if exam.observations:
+        found["observations"] = {k: _canonical(v) for k, v in exam.observations.items()}
+    return found
+
+
+def _without_observations(exam: Examination) -> dict[str, Any]:
+    said: dict[str, Any] = {
         "remarks": dict(exam.remarks),
         "note": exam.note,
         "examiner": exam.examiner,
         "circumstances": sorted(exam.circumstances),
     }
-    return {k: v for k, v in found.items() if v}
+    return {k: v for k, v in said.items() if v}
 
 
 def _canonical(value: Observed) -> Any:
     """Return one observation; the order of several answers means nothing, that of readings does."""
     if isinstance(value, tuple):
-        if all(isinstance(v, str) for v in value):
-            return sorted(str(v) for v in value)
-        return list(value)
+        return sorted(value) if value and isinstance(value[0], str) else list(value)
     return value
 
 
-def content_hash(found: Mapping[str, Any]) -> str:
-    """Return the SHA-256 of `findings`, as hex."""
-    text = json.dumps(found, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+def observations_text(observations: Mapping[str, Observed]) -> str:
+    """Return observations as canonical JSON: the text that is stored and hashed."""
+    return _canonical_text(
+        {k: v if type(v) is str else _canonical(v) for k, v in observations.items()}
+    )
+
+
+def content_hash(exam: Examination, observations: str = "") -> str:
+    """Return the SHA-256 of what an examination found, as hex.
+
+    `observations` is its `observations_text`, where that has been made already.
+    """
+    found = observations or observations_text(exam.observations)
+    text = found + _canonical_text(_without_observations(exam))
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+# One encoder for all: making one for each value takes longer than encoding it.
+_canonical_text = json.JSONEncoder(sort_keys=True, ensure_ascii=False, separators=(",", ":")).encode
 
 
 def differing(a: Mapping[str, Any], b: Mapping[str, Any]) -> list[str]:
