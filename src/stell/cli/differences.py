@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from stell.cli.protocol_words import BASIS, band_words, condition_words, effects_words
-from stell.core.protocol.ready import Origin, ReadyCheck, ReadyProtocol
+from stell.core.protocol.ready import Origin, ReadyBand, ReadyCheck, ReadyProtocol
 from stell.core.units import shown, to_fixed, unit_named
 
 
@@ -20,7 +20,7 @@ class Side:
     Attributes
     ----------
     text : str
-        In words.
+        In words; limits take a line for each band.
     source, where, basis : str
         Where it comes from; `source` is a key of the bibliography, empty for a habit of the trade.
     """
@@ -78,6 +78,8 @@ def _pairs(first: ReadyProtocol, second: ReadyProtocol) -> Iterator[tuple[str, s
 
 def _limits(first: ReadyProtocol, second: ReadyProtocol) -> Iterator[Difference]:
     for check_id, title in _pairs(first, second):
+        if check_id not in first.checks or check_id not in second.checks:
+            continue  # said once, under the checks that only one of them has
         texts = [_standards(p, check_id) for p in (first, second)]
         if texts[0] != texts[1] and (texts[0] or texts[1]):
             rows = max(len(t) for t in texts)
@@ -88,20 +90,19 @@ def _limits(first: ReadyProtocol, second: ReadyProtocol) -> Iterator[Difference]
 
 
 def _standards(protocol: ReadyProtocol, check_id: str) -> list[Side]:
-    check = protocol.checks.get(check_id)
-    if check is None:
-        return []
+    check = protocol.checks[check_id]
     sides = []
     for standard in check.standards:
         whom = condition_words(standard.applies, protocol)
-        bands = "; ".join(
-            f"{band_words(check, b)} {b.rule.label}: {effects_words(b.rule, protocol)}"
-            if b.rule.effects
-            else f"{band_words(check, b)} {b.rule.label}"
-            for b in standard.bands
-        )
-        sides.append(_side(f"{whom or 'any ram'}: {bands}", standard.origin))
+        bands = [_band(check, band, protocol) for band in standard.bands]
+        text = "\n".join([f"{whom or 'any ram'}:", *bands])
+        sides.append(_side(text, standard.origin))
     return sides
+
+
+def _band(check: ReadyCheck, band: ReadyBand, protocol: ReadyProtocol) -> str:
+    text = f"- {band_words(check, band)}: {band.rule.label}"
+    return f"{text}, {effects_words(band.rule, protocol)}" if band.rule.effects else text
 
 
 def _checks(first: ReadyProtocol, second: ReadyProtocol) -> Iterator[Difference]:

@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from stell.cli.session import FINE, JSON_FORMAT, STOPPED, UNEXPECTED
+from stell.cli.session import FINE, JSON_FORMAT, STOPPED, UNEXPECTED, ReaderLeft
 from stell.core.errors import CODES, StellError
 
 MOST_LISTED = 20  # problems printed in full; the rest is counted
@@ -44,7 +44,7 @@ def guarded(work: Callable[[], int], words: Sequence[str]) -> int:
         return tell(error, as_json)
     except KeyboardInterrupt:
         return stopped(as_json)
-    except BrokenPipeError:
+    except (ReaderLeft, BrokenPipeError):
         return reader_left()
     except Exception as error:  # the last line of defence: a person never sees a traceback
         return unexpected(error, as_json)

@@ -15,11 +15,12 @@ if TYPE_CHECKING:
     from rich.table import Table
     from rich.text import Text
 
-# A word, a shape and a colour each; the shape has a stand-in for terminals that know ASCII only.
+# A word, a shape and a colour each, as in press/look.json: disc, triangle, open square, cross. Each
+# shape has a stand-in for terminals that know ASCII only.
 SHAPES = {
-    "satisfactory": ("✔", "+", "green"),
-    "deferred": ("◆", "~", "yellow"),
-    "incomplete": ("○", "?", "cyan"),
+    "satisfactory": ("●", "o", "green"),
+    "deferred": ("▲", "^", "yellow"),
+    "incomplete": ("□", "?", "bright_blue"),
     "unsatisfactory": ("✖", "x", "red"),
 }
 MOST_PROBLEMS = 20

@@ -34,6 +34,8 @@ _READ = {
     "secondary": "as reported elsewhere",
     "not-seen": "not seen",
 }
+# Parts whose one-sided rows stand in the table; of the others only the titles are listed.
+_WHOLE = ("limits", "answer", "required", "season")
 _STYLES = {1: "", 2: "cyan", 3: "cyan", 4: "yellow", 5: "red"}
 
 
@@ -271,7 +273,6 @@ def print_comparison(
         session.out.print("No check, answer, limit or figure differs.")
     titles = {
         "limits": "Limits",
-        "check": "Checks that only one of them has",
         "required": "What is required",
         "answer": "Answers and their effects",
         "season": "Season",
@@ -279,19 +280,44 @@ def print_comparison(
         "figure": "Figures",
     }
     for part, title in titles.items():
-        rows = [d for d in found if d.part == part]
+        rows = [d for d in found if d.part == part and (part in _WHOLE or (d.first and d.second))]
         if not rows:
             continue
         session.out.print()
-        shown_table = table(
-            session, ("", {"ratio": 3}), (first, {"ratio": 5}), (second, {"ratio": 5}), title=title
-        )
-        shown_table.expand = True
-        for row in rows:
-            shown_table.add_row(row.title, _side(row.first), _side(row.second))
-        session.out.print(shown_table)
+        _side_by_side(session, title, rows, (first, second))
+    _only_in_one(session, found, (first, second))
     if changed is not None:
         _print_changed(session, changed, first, second)
+
+
+def _side_by_side(
+    session: Session, title: str, rows: Sequence[Any], names: tuple[str, str]
+) -> None:
+    heads = [(name, {"ratio": 5}) for name in names]
+    shown_table = table(session, ("", {"ratio": 3, "style": "bold"}), *heads, title=title)
+    shown_table.expand = True
+    before = ""
+    for row in rows:
+        named = row.title if row.title != before else ""
+        shown_table.add_row(named, _side(row.first), _side(row.second))
+        before = row.title
+    session.out.print(shown_table)
+
+
+def _only_in_one(session: Session, found: Sequence[Any], names: tuple[str, str]) -> None:
+    for position, name in enumerate(names):
+        for part, word in (
+            ("check", "Checks"),
+            ("figure", "Figures"),
+            ("age class", "Age classes"),
+        ):
+            titles = [
+                d.title for d in found if d.part == part and (d.second, d.first)[position] is None
+            ]
+            if titles:
+                session.out.print()
+                session.out.print(Text(f"{word} that only {name} has", style="bold"))
+                paragraph(session, "; ".join(titles) + ".")
 
 
 def _side(side: Any) -> Text:

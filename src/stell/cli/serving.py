@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from datetime import date
 
 Port = Annotated[int, typer.Option("--port", metavar="NUMBER", help="On this computer only.")]
+LOGIN = "vet"
 MARK = "stell-demo"  # a file of this name says that a folder holds nothing but the demo
 
 
@@ -31,18 +32,25 @@ def serve(
     host: Annotated[
         str, typer.Option("--host", metavar="ADDRESS", help="Where to listen.")
     ] = "127.0.0.1",
-    port: Port = 8600,
+    port: Port = 8008,
 ) -> None:
     """Serve the pages to a browser on this computer, until Ctrl-C."""
     from stell.services.opening import data_folder
 
-    _serve(data_folder(session.folder), host, port)
+    _serve(session, data_folder(session.folder), host, port)
 
 
-def _serve(folder: Path, host: str, port: int) -> None:
+def _serve(session: Session, folder: Path, host: str, port: int, login: str = "") -> None:
     from stell.web.serving import serve as run
 
-    run(folder, host, port)
+    def ready(address: str) -> None:
+        session.out.print(f"\nThe pages are at {address}")
+        if login:
+            session.out.print(login)
+        if not session.quiet:
+            session.out.print("Ctrl-C stops them.")
+
+    run(folder, host=host, port=port, ready=ready)
 
 
 def demo(
@@ -54,7 +62,7 @@ def demo(
     no_serve: Annotated[
         bool, typer.Option("--no-serve", help="Write everything, start no pages.")
     ] = False,
-    port: Port = 8600,
+    port: Port = 8008,
 ) -> None:
     """Show an invented practice: records, reports, pages."""
     from stell.services.demo import demo_day
@@ -67,8 +75,13 @@ def demo(
         session.emit({"folder": place, "summary": summary, "reports": papers})
     else:
         _tell(session, place, today, summary, papers)
-    if not no_serve:
-        _serve(place, "127.0.0.1", port)
+    if no_serve:
+        return
+    from stell.web.serving import make_login
+
+    password = make_login(LOGIN)
+    login = f"Log in as {LOGIN} with {password} (made for this demo, shown only here)"
+    _serve(session, place, "127.0.0.1", port, login)
 
 
 def _load(place: Path, today: date) -> Any:

@@ -39,6 +39,10 @@ EXIT_CODES: dict[int, str] = {
 }
 
 
+class ReaderLeft(Exception):  # noqa: N818  (nothing went wrong)
+    """Whoever reads our output has seen enough, as ``head`` in ``stell rams | head``."""
+
+
 @dataclass
 class Session:
     """One run of one command.
@@ -91,11 +95,11 @@ class Session:
         return self._console(stderr=True)
 
     def _console(self, *, stderr: bool) -> Console:
-        from rich.console import Console
+        from stell.cli.console import QuietPipeConsole
 
         stream = sys.stderr if stderr else sys.stdout
         no_colour = self.colourless or bool(os.environ.get("NO_COLOR"))
-        return Console(
+        return QuietPipeConsole(
             stderr=stderr,
             no_color=no_colour or None,
             color_system=None if no_colour else "auto",
@@ -109,7 +113,7 @@ class Session:
     def can_draw(self) -> bool:
         """Whether the place we print to can show shapes beyond ASCII."""
         try:
-            "✔◆○✖─".encode(self.out.encoding)
+            "●▲□✖─".encode(self.out.encoding)
         except (UnicodeEncodeError, LookupError):
             return False
         return True
@@ -133,7 +137,11 @@ class Session:
             "notices": self.notices,
             "problems": [p.as_dict() for p in self.problems],
         }
-        sys.stdout.write(json.dumps(whole, ensure_ascii=False, indent=2) + "\n")
+        try:
+            sys.stdout.write(json.dumps(whole, ensure_ascii=False, indent=2) + "\n")
+            sys.stdout.flush()
+        except BrokenPipeError:
+            raise ReaderLeft from None
 
 
 def day_from(text: str, option: str) -> date:

@@ -1,0 +1,156 @@
+"""What a person sees when something goes wrong: one message, one exit code, no traceback."""
+
+import json
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from stell.cli import failing
+from stell.cli.session import EXIT_CODES
+from stell.core import errors
+from stell.core.errors import SheetError, StellError, ValueRefused
+
+
+def all_kinds(kind: type[StellError] = StellError) -> set[type[StellError]]:
+    """Return the error family."""
+    return {kind}.union(*(all_kinds(k) for k in kind.__subclasses__()))
+
+
+def test_every_error_has_a_documented_exit_code() -> None:
+    assert {k.exit_code for k in all_kinds()} <= EXIT_CODES.keys()
+
+
+def test_exit_codes_of_the_family_stay_what_they_are() -> None:
+    # Scripts lean on these; docs/commands.md promises them.
+    codes = {k.__name__: k.exit_code for k in all_kinds() if k.__module__ == errors.__name__}
+    assert codes == {
+        "StellError": 1,
+        "ValueRefused": 2,
+        "ProtocolError": 3,
+        "SheetError": 4,
+        "RecordError": 5,
+        "StoreError": 6,
+    }
+
+
+def test_an_error_says_where_got_legal_example() -> None:
+    error = SheetError(
+        "row.value",
+        "a circumference cannot be that",
+        got="345",
+        legal="10.0 cm to 60.0 cm",
+        example="34.5",
+        where="rams.csv, row 3, column SC (cm)",
+    )
+    assert failing.laid_out(error, width=80).splitlines() == [
+        "stell: rams.csv, row 3, column SC (cm): a circumference cannot be that",
+        "  got      345",
+        "  legal    10.0 cm to 60.0 cm",
+        "  example  34.5",
+    ]
+
+
+def test_long_errors_are_wrapped_and_cut() -> None:
+    error = ValueRefused("value.choice", "no " * 60, got="x" * 5000, legal="word, " * 40)
+    lines = failing.laid_out(error, width=80).splitlines()
+    legal = [line for line in lines if "word," in line]
+    assert len(legal) > 2
+    assert max(map(len, legal)) <= 80
+    assert sum(map(len, lines)) < 1000, "what was got is printed at full length"
+
+
+def test_control_characters_of_a_sheet_do_not_reach_the_terminal() -> None:
+    error = SheetError("row.value", "not a word", got="\x1b[2Jgone\r\n\x07")
+    printed = failing.laid_out(error, width=80)
+    assert "\x1b" not in printed
+    assert "\x07" not in printed
+    assert len(printed.splitlines()) == 2, "a line break in the value broke the message"
+
+
+def test_others_are_listed_up_to_a_limit(capsys) -> None:
+    error = SheetError("row.value", "first")
+    error.others = [SheetError("row.value", f"number {i}") for i in range(30)]
+    assert failing.tell(error, as_json=False) == 4
+    printed = capsys.readouterr().err
+    assert "number 19" in printed
+    assert "number 20" not in printed
+    assert "and 10 more" in printed
+
+
+def test_error_as_json_has_every_key(capsys) -> None:
+    code = failing.tell(StellError("usage", "no", got=3, example="yes"), as_json=True)
+    printed = json.loads(capsys.readouterr().err)
+    assert printed["exit_code"] == code == 1
+    assert set(printed["error"]) == {
+        "code",
+        "title",
+        "problem",
+        "got",
+        "legal",
+        "example",
+        "where",
+        "detail",
+    }
+
+
+def test_the_unforeseen_is_one_sentence_and_a_file(capsys) -> None:
+    def work() -> int:
+        raise ZeroDivisionError("inside")
+
+    assert failing.guarded(work, []) == 70
+    printed = capsys.readouterr().err
+    assert "did not expect (ZeroDivisionError)" in printed
+    assert "Traceback" not in printed
+    place = Path(printed.split("The details are in")[1].strip().rstrip("."))
+    try:
+        assert "ZeroDivisionError: inside" in place.read_text(encoding="utf-8")
+    finally:
+        place.unlink()
+
+
+def test_ctrl_c_says_that_nothing_is_half_done(capsys) -> None:
+    def work() -> int:
+        raise KeyboardInterrupt
+
+    assert failing.guarded(work, []) == 130
+    assert "Nothing was left half-done" in capsys.readouterr().err
+
+
+@pytest.mark.slow
+def test_ctrl_c_from_outside() -> None:
+    code = (
+        "import time\n"
+        "from stell.cli.failing import guarded\n"
+        "def work():\n"
+        "    print('ready', flush=True)\n"
+        "    time.sleep(60)\n"
+        "raise SystemExit(guarded(work, ['--json']))\n"
+    )
+    running = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert running.stdout.readline() == "ready\n"
+    time.sleep(0.1)
+    running.send_signal(signal.SIGINT)
+    _, err = running.communicate(timeout=20)
+    assert running.returncode == 130
+    assert json.loads(err)["stopped"] is True
+
+
+def test_a_reader_that_leaves_is_no_error() -> None:
+    # As in `stell protocol show house | head -1`: far more is printed than a pipe holds.
+    running = subprocess.Popen(
+        [sys.executable, "-m", "stell", "protocol", "show", "house", "--full"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert "House protocol" in running.stdout.readline()
+    running.stdout.close()
+    assert running.stderr.read() == ""
+    assert running.wait(timeout=30) == 0
+    running.stderr.close()

@@ -1,0 +1,95 @@
+"""How the command starts: quickly, and with one message where its words do not fit."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("pydantic", "django", "numpy", "scipy", "rich.table", "openpyxl", "typst", "altair")
+
+
+def test_help_loads_nothing_heavy() -> None:
+    code = (
+        "import sys; sys.argv = ['stell', '--help']\n"
+        "from stell.cli.main import main\n"
+        "try: main()\n"
+        "except SystemExit: pass\n"
+        f"print([m for m in {HEAVY} if m in sys.modules], file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.strip() == "[]", "these are loaded for nothing when help is asked for"
+
+
+def test_help_lists_the_commands_in_the_order_of_the_job(stell) -> None:
+    from stell.cli.main import ORDER
+
+    lines = stell("--help").out.split("Commands:")[1].split("\n")
+    listed = [line.split()[0] for line in lines if line.strip()]
+    assert tuple(listed) == ORDER
+
+
+def test_help_fits_eighty_columns_and_no_command_is_cut_short(stell) -> None:
+    printed = stell("--help").out
+    assert max(map(len, printed.splitlines())) <= 80
+    assert "..." not in printed.split("Commands:")[1], (
+        "a command's first sentence is too long for the list"
+    )
+
+
+def test_stell_alone_shows_the_help(stell) -> None:
+    assert stell().out == stell("--help").out
+
+
+def test_version(stell) -> None:
+    from stell import __version__
+
+    assert stell("--version").out == f"stell {__version__}\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["jugde", "x.csv"], "No such command"),
+        (["judge"], "Missing argument"),
+        (["judge", "x.csv", "--flok", "y"], "No such option"),
+        (["flock", "add", "x"], "Missing option"),
+        (["flock", "add", "x", "--latitude", "north"], "valid\n  number"),
+    ],
+)
+def test_wrong_words_are_answered_with_an_example(stell, words, said) -> None:
+    refused = stell(*words, code=2)
+    assert said in refused.err
+    assert "--help" in refused.err
+    assert "Traceback" not in refused.err
+    assert refused.out == ""
+
+
+def test_wrong_words_as_json(stell) -> None:
+    refused = stell("--json", "jugde", code=2)
+    error = json.loads(refused.err)
+    assert error["error"]["code"] == "usage"
+    assert error["exit_code"] == 2
+    assert refused.out == ""
+
+
+@pytest.mark.parametrize("given", ["4/10/2026", "2026-13-01", "tomorrow", "04-10-2026", ""])
+def test_a_day_that_could_be_misread_is_refused(stell, given) -> None:
+    if given == "":
+        assert stell("protocol", "compare", "house", "house", "--today", "").code == 0
+        return
+    refused = stell("protocol", "compare", "house", "house", "--today", given, code=2)
+    assert "--today: the date could not be understood" in refused.err
+    assert '"4 Oct 2026"' in refused.err
+
+
+@pytest.mark.parametrize("given", ["2026-10-04", "4 Oct 2026", "4 October 2026", " 04 oct 2026 "])
+def test_days_as_iso_and_with_the_month_as_a_word(stell, given) -> None:
+    printed = stell("protocol", "compare", "house", "house", "--today", given, "--json")
+    assert printed.json["today"] == "2026-10-04"
+
+
+def test_shared_options_stand_before_or_after(stell) -> None:
+    before = stell("--json", "--today", "2026-10-04", "protocol", "compare", "house", "house")
+    after = stell("protocol", "compare", "house", "house", "--json", "--today", "2026-10-04")
+    assert before.json == after.json
