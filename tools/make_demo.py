@@ -167,7 +167,7 @@ class Sheet:
             "override": told.get("vet", ""),
             "override_reason": told.get("why", ""),
             "weight": told.get("weight", ""),
-            "circumstances": "yes",
+            "circumstances": "bought in",
             "flock": PREFIXES[ram["tag"][:2]],
             "age_class": ram.get("age", {}).get(str(on.year), ""),
             "intended_use": intended_use(ram["breed"], breed["type"]),
@@ -215,7 +215,7 @@ class Sheet:
             shown = [self._number(round(v / 2.54 * 4) / 4, 2) for v in readings]
         else:
             shown = [self._number(float(v), 1) for v in readings]
-        return shown[0] if len(shown) == 1 else " / ".join(map(str, shown))
+        return shown[0] if len(shown) == 1 else "; ".join(map(str, shown))
 
     def _number(self, value: float, decimals: int) -> Any:
         if self.visit["file"].endswith(".xlsx"):

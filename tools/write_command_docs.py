@@ -287,8 +287,8 @@ def page() -> str:
     parts = [
         INTRODUCTION,
         (
-            "## Options that many commands share\n\nThey may stand before the command's name or after "
-            f"it.\n\n| Option | Meaning |\n|---|---|\n{shared_rows}\n"
+            "## Options that many commands share\n\nThey may stand before the command's name or "
+            f"after it.\n\n| Option | Meaning |\n|---|---|\n{shared_rows}\n"
         ),
         f"## Exit codes\n\n| Code | Meaning |\n|---|---|\n{codes}\n",
         JSON_PART,

@@ -39,7 +39,7 @@ EXIT_CODES: dict[int, str] = {
 }
 
 
-class ReaderLeft(Exception):  # noqa: N818  (nothing went wrong)
+class ReaderLeft(Exception):
     """Whoever reads our output has seen enough, as ``head`` in ``stell rams | head``."""
 
 
