@@ -135,10 +135,21 @@ def test_a_ram_of_whom_only_the_age_class_is_known(
         assert "his age more exactly" in why(result), why(result)
 
 
-@pytest.mark.parametrize("breed", ["", "gotland"])
+@pytest.mark.parametrize(
+    ("age", "breed", "ram_type"),
+    [
+        ("30", "", ""),
+        ("30", "gotland", ""),
+        ("18", "", "lowland"),
+        ("18", "", "hill"),
+        ("13", "", "terminal"),
+    ],
+)
 @pytest.mark.parametrize("cm", [20.0, 25.0, 27.9])
-def test_out_of_season_nobody_is_rejected_for_size(breed: str, cm: float) -> None:
-    result = verdict(on=OUT_OF_SEASON, breed=breed, circumference=cm)
+def test_out_of_season_nobody_is_rejected_for_size(
+    age: str, breed: str, ram_type: str, cm: float
+) -> None:
+    result = verdict(age=age, on=OUT_OF_SEASON, breed=breed, ram_type=ram_type, circumference=cm)
     assert result.in_season is False
     assert result.outcome is DEFERRED, why(result)
     assert result.reexamine_on == OUT_OF_SEASON + timedelta(days=60)
@@ -192,12 +203,13 @@ def test_near_a_limit_a_second_reading_is_asked_for(cm: float, readings: int, as
     ("score", "outcome", "treat"),
     [
         (2.0, DEFERRED, False),
+        (2.05, SOUND, True),
         (2.25, SOUND, True),
         (2.75, SOUND, True),
         (3.0, SOUND, False),
         (4.0, SOUND, False),
-        (4.25, SOUND, True),
-        (4.75, SOUND, True),
+        (4.05, SOUND, True),
+        (4.95, SOUND, True),
         (5.0, DEFERRED, False),
     ],
 )
@@ -223,15 +235,31 @@ def test_a_broken_mouth_weighs_by_condition(score: float, outcome: Outcome) -> N
         ({"testis_tone_left": "soft"}, DEFERRED, 60),
         ({"scrotal_skin": ("mange_extensive",)}, DEFERRED, 60),
         ({"cords": ("fluid_or_blood",)}, DEFERRED, 60),
+        ({"cords": ("thickened",)}, DEFERRED, 60),
         # what only has to heal: 14 or 28 days
         ({"feet": ("scald",)}, DEFERRED, 14),
         ({"feet": ("footrot",)}, DEFERRED, 28),
         ({"sheath": ("pizzle_rot_mild",)}, DEFERRED, 28),
         ({"penis": "wound"}, DEFERRED, 28),
+        ({"breathing": "cough_or_discharge"}, DEFERRED, 28),
+        ({"gait": "lame_bearing"}, DEFERRED, 14),
+        ({"gait": "stiff_or_weak_behind"}, DEFERRED, 28),
+        ({"muzzle": "scabs"}, DEFERRED, 28),
+        ({"eyelid_lining": "pale"}, DEFERRED, 28),
+        ({"fleece_and_skin": ("ringworm",)}, DEFERRED, 28),
+        ({"joints": ("front_swollen",)}, DEFERRED, 28),
+        ({"brisket": "deep_sore"}, DEFERRED, 28),
+        ({"navel": "infected"}, DEFERRED, 28),
+        ({"scrotal_skin": ("graze",)}, DEFERRED, 14),
+        ({"brucella_test": "suspect"}, DEFERRED, 30),
+        ({"semen_sample": "contaminated", "semen_method": "artificial_vagina"}, DEFERRED, 14),
         # the longest deferral counts
         ({"feet": ("scald", "footrot"), "testis_tone_right": "soft"}, DEFERRED, 60),
         # what ends his use
         ({"epididymis_left": ("tail_enlarged",)}, REJECTED, 0),
+        ({"epididymis_right": ("part_missing",)}, REJECTED, 0),
+        ({"penis": "malformed"}, REJECTED, 0),
+        ({"molars": "painful_or_swollen", "condition": 1.9}, REJECTED, 0),
         ({"testis_right": ("undescended",)}, REJECTED, 0),
         ({"testis_tone_right": "hard"}, REJECTED, 0),
         ({"cords": ("hernia",)}, REJECTED, 0),
@@ -328,6 +356,8 @@ def test_temperature(celsius: float, outcome: Outcome) -> None:
     assert result.outcome is outcome, why(result)
     if outcome is DEFERRED:
         assert result.reexamine_on == IN_SEASON + timedelta(days=60)
+    noted = {r.rule.classed for r in result.reasons}
+    assert ("low" in noted) is (celsius < 38), "below 38 degrees: measure again"
 
 
 def test_a_fever_five_weeks_before_mating_cannot_be_cleared_in_time() -> None:
@@ -345,7 +375,9 @@ def test_the_temperature_is_asked_for_in_a_sick_ram(found: dict) -> None:
 
 
 @pytest.mark.parametrize(("celsius", "days"), [(None, 14), (39.9, 14), (40.0, 60)])
-def test_fly_strike_with_fever_counts_a_whole_cycle(celsius: float | None, days: int) -> None:
+def test_fly_strike_alone_heals_and_with_fever_counts_a_whole_cycle(
+    celsius: float | None, days: int
+) -> None:
     result = verdict(fleece_and_skin=("fly_strike",), temperature=celsius)
     assert result.reexamine_on == IN_SEASON + timedelta(days=days), why(result)
 
@@ -402,7 +434,8 @@ def test_semen_limits(check: str, value: float, outcome: Outcome) -> None:
         (60, (), SOUND, ("not_alone",)),
         (60, ("single_sire",), DEFERRED, ("not_alone",)),
         (60, ("for_sale",), DEFERRED, ("not_alone",)),
-        (71, ("single_sire",), SOUND, ()),
+        (70, ("single_sire",), DEFERRED, ("not_alone",)),
+        (70.1, ("single_sire",), SOUND, ()),
     ],
 )
 def test_between_the_two_families_of_standards(

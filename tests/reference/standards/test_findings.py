@@ -1,6 +1,6 @@
 """The house protocol's answer to each finding lies within what is usual in the trade.
 
-``findings.csv`` was typed from a survey of the literature, before the house protocol was written;
+``findings.csv`` was typed from notes on the literature, not from the protocol;
 each row names its source or says that there is none.
 """
 
@@ -10,10 +10,10 @@ import csv
 from pathlib import Path
 
 import pytest
+from tests.protocol.rams import verdict
 
 from stell.core.protocol.load import load_shipped
 from stell.core.protocol.schema import Severity
-from tests.protocol.rams import verdict
 
 LETTERS = {
     Severity.reject: "R",
