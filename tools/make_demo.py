@@ -239,8 +239,6 @@ def dated(day: date, style: str) -> Any:
         return written_date(day).split(" ", 1)[1]
     if style == "words":
         return written_date(day)
-    if style == "year":
-        return str(day.year)
     return day.strftime({"dots": "%d.%m.%Y", "slash": "%d/%m/%Y"}.get(style, "%Y-%m-%d"))
 
 

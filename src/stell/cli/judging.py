@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from stell.core.intake import ReadingRules, SheetReading
     from stell.core.protocol.ready import ReadyProtocol
     from stell.core.records import Season
-    from stell.core.verdict import Action, Decision, Verdict
     from stell.services.intake import JudgedRow, SheetVerdicts
 
 SheetPath = Annotated[
@@ -226,22 +225,3 @@ def worst_first(rows: Iterable[JudgedRow]) -> list[JudgedRow]:
         return (-row.decision.outcome.rank, actions[0].due_on if actions else date.max, row.row.row)
 
     return sorted(rows, key=place)
-
-
-def action_text(action: Action, verdict: Verdict) -> str:
-    """Return what to do in a few words: the kind of action, and the finding it follows from."""
-    from stell.core.verdict import ACTION_KINDS
-
-    kind = ACTION_KINDS[action.kind]
-    if not action.rules:
-        return f"{kind}: {action.sentence}"
-    found = [r.sentence for r in verdict.reasons if r.rule.rule_id in action.rules]
-    what = "; ".join(dict.fromkeys(found)) or action.sentence
-    if action.kind == "restrict":
-        what = action.sentence
-    return f"{kind}: {what}"
-
-
-def counted_outcome(decision: Decision) -> str:
-    """Return the outcome that counts as a plain word."""
-    return decision.outcome.value

@@ -113,7 +113,7 @@ class Session:
     def can_draw(self) -> bool:
         """Whether the place we print to can show shapes beyond ASCII."""
         try:
-            "●▲□✖─".encode(self.out.encoding)
+            "●▲□✖─→".encode(self.out.encoding)
         except (UnicodeEncodeError, LookupError):
             return False
         return True

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
 
-from stell.cli.judging import action_text, worst_first
+from stell.cli.judging import worst_first
 from stell.cli.printing import (
     counted,
     day_text,
-    distance_text,
     paragraph,
+    sentence,
     show_notices,
     show_problems,
     table,
@@ -21,7 +22,8 @@ from stell.cli.printing import (
     verdict_text,
 )
 from stell.cli.session import Session
-from stell.core.verdict import Outcome, Verdict
+from stell.core.leads import when_text
+from stell.core.verdict import ACTION_KINDS, Action, Outcome, Verdict
 
 if TYPE_CHECKING:
     from stell.services.intake import JudgedRow, SheetVerdicts
@@ -41,8 +43,8 @@ def print_verdicts(
     session.out.print(f"{counted(len(rows), 'ram')}, judged by {answer.protocol.named}")
     if start is not None:
         session.out.print(
-            f"Mating starts {day_text(start)}, {distance_text(start, session.today)} "
-            f"from {day_text(session.today)}"
+            f"The rams {'go' if start >= session.today else 'went'} in on {day_text(start)}, {when_text(start, session.today)} "
+            f"(today: {day_text(session.today)})"
         )
     session.out.print(tally(tally_of(r.decision.outcome for r in rows)))
     session.out.print()
@@ -69,15 +71,19 @@ def verdict_table(session: Session, rows: Sequence[JudgedRow]) -> Any:
         ("By", {"no_wrap": True, "min_width": 11}),
     )
     shown.expand = True
+    several_days = len({r.row.exam.examined_on for r in rows}) > 1
     for row in worst_first(rows):
         decision = row.decision
         verdict = verdict_text(
             session, decision.outcome.value, overridden=decision.override is not None
         )
         _late(verdict, decision.proposed)
-        lines = _action_lines(row)
-        first, *rest = lines or [("nothing", "")]
-        shown.add_row(row.row.ram.label, verdict, *first)
+        lines = _action_lines(row, "→" if session.can_draw else ">")
+        first, *rest = lines or [("nothing to do", "")]
+        label = row.row.ram.label
+        if several_days:
+            label += f"\n{day_text(row.row.exam.examined_on)}"
+        shown.add_row(label, verdict, *first)
         for line in rest:
             shown.add_row("", "", *line)
     return shown
@@ -88,19 +94,47 @@ def _late(text: Text, verdict: Verdict) -> None:
         text.append("\n  too late for mating", style="not bold")
 
 
-def _action_lines(row: JudgedRow) -> list[tuple[str, str]]:
+def _action_lines(row: JudgedRow, arrow: str) -> list[tuple[Any, str]]:
+    """Return what was found and, below it, what to do, each with the day by which."""
     decision = row.decision
-    lines = []
+    verdict = decision.proposed
+    lines: list[tuple[Any, str]] = []
     if decision.override is not None:
-        proposed = decision.proposed.outcome.value
-        lines.append((f"vet's reason: {decision.override.reason} (proposed: {proposed})", ""))
-    seen = set()
-    for action in decision.proposed.actions:
-        line = (action_text(action, decision.proposed), day_text(action.due_on))
-        if line not in seen:
-            seen.add(line)
-            lines.append(line)
+        proposed = verdict.outcome.value
+        lines.append((f"The vet: {decision.override.reason} (proposed: {proposed})", ""))
+    found = [r.sentence for r in verdict.reasons] + [m.sentence for m in verdict.missing]
+    found += [b.sentence for b in verdict.borderline]
+    lines += [(sentence(text), "") for text in found]
+    merged: dict[tuple[str, date], list[Action]] = {}
+    for action in verdict.actions:
+        merged.setdefault((action.kind, action.due_on), []).append(action)
+    several = len(verdict.reasons) > 1
+    for (kind, due_on), actions in merged.items():
+        about = _about(actions, verdict) if several else ""
+        what = ACTION_KINDS[kind] + _limits(actions, verdict)
+        text = Text(f"{arrow} {what}{about}", style="bold")
+        lines.append((text, day_text(due_on)))
     return lines
+
+
+def _limits(actions: Sequence[Action], verdict: Verdict) -> str:
+    """Return the limits on use that an action sets, without the finding they follow from."""
+    found = {r.rule.rule_id: f"{r.sentence}: " for r in verdict.reasons}
+    limits = [
+        action.sentence.removeprefix(found.get(action.rules[0], ""))
+        for action in actions
+        if action.kind == "restrict"
+    ]
+    return f": {'; '.join(dict.fromkeys(limits))}" if limits else ""
+
+
+def _about(actions: Sequence[Action], verdict: Verdict) -> str:
+    """Return which of several findings an action is for; empty when it is for all of them."""
+    rules = {rule for action in actions for rule in action.rules}
+    meant = [r.check.short for r in verdict.reasons if r.rule.rule_id in rules]
+    if not meant or len(meant) == len(verdict.reasons):
+        return ""
+    return f" ({', '.join(dict.fromkeys(meant))})"
 
 
 def _because(session: Session, row: JudgedRow) -> None:
