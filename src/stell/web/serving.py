@@ -19,6 +19,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 
 from stell.core.errors import StellError
@@ -40,6 +41,7 @@ def serve(
     host: str = "127.0.0.1",
     port: int = 8008,
     ready: Callable[[str], None] | None = None,
+    today: date | None = None,
 ) -> None:
     """Serve the site until somebody stops it with Ctrl-C or SIGTERM.
 
@@ -53,6 +55,8 @@ def serve(
         Where to listen. When another program listens there, the next free port is taken.
     ready : callable, optional
         Called once with the address, when the site answers.
+    today : date, optional
+        Show everything as on this day; without it as on the day it is.
 
     Raises
     ------
@@ -73,7 +77,7 @@ def serve(
     folder = folder.expanduser().absolute()
     open_store(folder)  # here, where an error can still be shown well
     address = f"http://{f'[{host}]' if ':' in host else host}:{chosen}/"
-    with _environment(folder), _fresh_processes():
+    with _environment(folder, today), _fresh_processes():
         server = Server(
             "stell.web.wsgi:application",
             address=host,
@@ -134,9 +138,11 @@ def _is_free(host: str, port: int) -> bool:
 
 
 @contextmanager
-def _environment(folder: Path) -> Iterator[None]:
+def _environment(folder: Path, today: date | None = None) -> Iterator[None]:
     """Tell the site's process, through its environment, what to serve."""
     wanted = {"STELL_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "stell.web.settings"}
+    if today is not None:
+        wanted["STELL_TODAY"] = today.isoformat()
     before = {name: os.environ.get(name) for name in wanted}
     os.environ.update(wanted)
     try:

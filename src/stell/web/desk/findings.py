@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from stell.core.protocol.ready import Origin, ReadyCheck, ReadyProtocol, Rule
+from stell.core.protocol.ready import Origin, ReadyCheck, ReadyProtocol, Rule, RuleEffect
 from stell.core.protocol.schema import Severity, Source
 from stell.core.records import Examination, Observed
 from stell.core.units import shown
@@ -63,8 +63,7 @@ def _why(reason: Reason, protocol: ReadyProtocol) -> Why:
     return Why(
         found=reason.sentence,
         follows=tuple(
-            effect_text(e.kind, e.days, e.restriction, protocol)
-            for e in sorted(reason.effects, key=lambda e: -e.kind)
+            effect_text(e, protocol) for e in sorted(reason.effects, key=lambda e: -e.kind)
         ),
         worst=Severity(reason.severity).name if reason.severity else "none",
         do=reason.rule.do,
@@ -79,16 +78,23 @@ def flag_texts(rule: Rule) -> tuple[str, ...]:
     return tuple(str(FLAGS.get(flag, flag)) for flag in rule.flags)
 
 
-def effect_text(kind: Severity, days: int, restriction: str, protocol: ReadyProtocol) -> str:
+def effect_text(effect: RuleEffect, protocol: ReadyProtocol) -> str:
     """Return what an effect means for the ram."""
-    if kind is Severity.restrict:
-        return protocol.restrictions[restriction].title
+    if effect.kind is Severity.restrict:
+        return protocol.restrictions[effect.restriction].title
+    if effect.kind is Severity.treat:
+        return (
+            f"treat within {_days(effect.within_days)}" if effect.within_days else "treat at once"
+        )
     return {
         Severity.note: "noted",
-        Severity.treat: "treat",
-        Severity.defer: f"examine again after {days} days",
+        Severity.defer: f"examine again after {_days(effect.days)}",
         Severity.reject: "not to be used",
-    }[kind]
+    }[effect.kind]
+
+
+def _days(number: int) -> str:
+    return "1 day" if number == 1 else f"{number} days"
 
 
 def cited(origin: Origin, protocol: ReadyProtocol) -> Cited:

@@ -10,13 +10,13 @@ from django.views.decorators.http import require_safe
 
 from stell.core.verdict import Outcome
 from stell.services import flocks, seasons
-from stell.services.seasons import FlockSeason, ToDo
+from stell.services.seasons import FlockSeason
 from stell.web.clock import today
 from stell.web.desk.home import MOST_MARKS, visit_days
 from stell.web.desk.tables import ORDERS, counts, ram_lines
 from stell.web.desk.weeks import course_of
 
-MOST_TO_DO = 12
+MOST_TO_DO = 9
 
 
 @require_safe
@@ -38,7 +38,7 @@ def _season_page(request: HttpRequest, slug: str, start: date | None) -> HttpRes
     season = seasons.flock_season(slug, start, today=day)
     order = request.GET.get("order", "")
     order = order if order in ORDERS else ORDERS[0]
-    overdue, coming = split_by_day(season.to_do, day)
+    to_do = sorted(season.to_do, key=lambda thing: thing.due_on)
     return render(
         request,
         "desk/flock.html",
@@ -52,22 +52,13 @@ def _season_page(request: HttpRequest, slug: str, start: date | None) -> HttpRes
             "draws_marks": len(season.rams) <= MOST_MARKS,
             "lines": ram_lines(season, order),
             "order": order,
-            "overdue": overdue,
-            "coming": coming[:MOST_TO_DO],
-            "coming_more": max(0, len(coming) - MOST_TO_DO),
+            "to_do": to_do[:MOST_TO_DO],
+            "more": max(0, len(to_do) - MOST_TO_DO),
+            "overdue": sum(thing.due_on < day for thing in to_do),
             "other_starts": [
                 s for s in reversed(season.flock.mating_starts) if s != season.mating_start_on
             ],
         },
-    )
-
-
-def split_by_day(to_do: tuple[ToDo, ...], day: date) -> tuple[list[ToDo], list[ToDo]]:
-    """Return what is overdue, the longest first, and what is to come."""
-    in_order = sorted(to_do, key=lambda thing: thing.due_on)
-    return (
-        [thing for thing in in_order if thing.due_on < day],
-        [thing for thing in in_order if thing.due_on >= day],
     )
 
 

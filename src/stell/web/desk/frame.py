@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
@@ -24,5 +25,6 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     return {
         "places": [{"url": u, "title": t, "is_here": name in pages} for u, t, pages in _PLACES],
         "today": today(),
+        "is_set_day": settings.STELL_TODAY is not None,
         "version": __version__,
     }

@@ -18,7 +18,7 @@ from stell.web.desk.tables import Count, counts
 from stell.web.desk.weeks import Course, course_of, weeks_needed
 
 SOON_DAYS = 14
-MOST_DUE = 8
+MOST_DUE = 7
 # More marks than this in a row are no longer counted by eye. [rams]
 MOST_MARKS = 60
 

@@ -165,8 +165,7 @@ def _line(
     return Line(
         label=label,
         effects=tuple(
-            effect_text(e.kind, e.days, e.restriction, found)
-            + (" (under conditions)" if e.when is not None else "")
+            effect_text(e, found) + (" (under conditions)" if e.when is not None else "")
             for e in effects
         ),
         worst=schema.Severity(rule.worst).name if rule.worst else "none",

@@ -67,7 +67,7 @@ def ram(request: HttpRequest, ram_id: UUID) -> HttpResponse:
             "ram": history.ram,
             "facts": facts(history.ram.ram),
             "latest": latest,
-            "seen": seen,
+            "others": [s for s in seen if not s.is_latest],
             "comparisons": [comparison_lines(c) for c in history.comparisons],
         },
     )

@@ -9,16 +9,17 @@ from typing import Any
 
 from stell.core.change import LOOK_BACKS, Comparison, MeasureChange, window_days
 from stell.core.judge import mean_reading
-from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
+from stell.core.protocol import schema
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Examination
 from stell.core.units import shown
 from stell.core.verdict import Outcome
 from stell.services.records import RamRecord
 from stell.services.seasons import FlockSeason, RamSeason, ToDo
 
-# The checks that have a column of their own, by the names under which protocols know them.
-CONDITION = ("condition",)
-SIZE = ("circumference", "scrotal_circumference")
+# The quantities that have a column of their own; a protocol says which of its checks measures them.
+CONDITION: schema.Quantity = "condition_score"
+SIZE: schema.Quantity = "scrotal_circumference"
 NOT_EXAMINED = "not_examined"
 # The order of the rams when those who need something come first.
 _NEED = {
@@ -129,7 +130,7 @@ def ram_line(season: RamSeason, open_things: list[ToDo]) -> RamLine:
         examined_on=exam.examined_on if exam else None,
         condition=figure(season.protocol, exam, CONDITION),
         size=figure(season.protocol, exam, SIZE),
-        last_year=last_year(season.comparisons),
+        last_year=last_year(season.protocol, season.comparisons),
         is_ready=season.is_ready,
         readiness=season.readiness,
         is_caught_late=season.is_caught_late,
@@ -138,40 +139,30 @@ def ram_line(season: RamSeason, open_things: list[ToDo]) -> RamLine:
     )
 
 
-def measured(
-    protocol: ReadyProtocol | None, exam: Examination | None, names: Iterable[str]
-) -> tuple[ReadyCheck, int] | None:
-    """Return a measured check and its mean reading [fixed units], or None."""
-    if protocol is None or exam is None:
-        return None
-    for name in names:
-        check = protocol.checks.get(name)
-        observed = exam.observations.get(name)
-        if check is not None and check.unit is not None and isinstance(observed, tuple):
-            readings = tuple(v for v in observed if isinstance(v, int))
-            if readings:
-                return check, mean_reading(readings)
-    return None
-
-
-def figure(protocol: ReadyProtocol | None, exam: Examination | None, names: Iterable[str]) -> str:
-    """Return a measured figure with its unit, or nothing."""
-    found = measured(protocol, exam, names)
-    if found is None:
+def figure(
+    protocol: ReadyProtocol | None, exam: Examination | None, quantity: schema.Quantity
+) -> str:
+    """Return a measured quantity with its unit, or nothing."""
+    check = protocol.measuring(quantity) if protocol is not None else None
+    if exam is None or check is None or check.unit is None:
         return ""
-    check, value = found
-    assert check.unit is not None
-    return shown(value, check.unit)
+    observed = exam.observations.get(check.id)
+    if not isinstance(observed, tuple):
+        return ""
+    readings = tuple(v for v in observed if isinstance(v, int))
+    return shown(mean_reading(readings), check.unit) if readings else ""
 
 
-def last_year(comparisons: Iterable[Any]) -> Past | None:
+def last_year(protocol: ReadyProtocol | None, comparisons: Iterable[Any]) -> Past | None:
     """Return the circumference of about a year ago and what may be said of the difference."""
+    check = protocol.measuring(SIZE) if protocol is not None else None
+    if check is None:
+        return None
     for comparison in comparisons:
-        if not isinstance(comparison, Comparison) or not _about_a_year(comparison):
-            continue
-        for change in comparison.measures:
-            if change.check_id in SIZE:
-                return _past(change, comparison.then_on)
+        if isinstance(comparison, Comparison) and _about_a_year(comparison):
+            for change in comparison.measures:
+                if change.check_id == check.id:
+                    return _past(change, comparison.then_on)
     return None
 
 

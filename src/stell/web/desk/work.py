@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 from stell.services import due, flocks
 from stell.services.due import DueItem
 from stell.web.clock import today
+from stell.web.desk.wording import kind_title
 
 # Day counts after which a new heading begins; the last heading takes the rest. [days]
 _WEEK, _MONTH = 7, 28
@@ -45,6 +46,20 @@ def work(request: HttpRequest) -> HttpResponse:
     )
 
 
+@require_safe
+def calendar(request: HttpRequest) -> HttpResponse:
+    """Send the same list as a calendar file."""
+    slug = request.GET.get("flock", "")
+    chosen = flocks.find_flock(slug) if slug else None
+    content = calendar_file(due.work_list(today(), flock=chosen))
+    name = f"stell-{chosen.slug}.ics" if chosen else "stell.ics"
+    return HttpResponse(
+        content,
+        content_type="text/calendar; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
 def parts_of(items: list[DueItem]) -> list[Part]:
     """Return the list under its headings, empty ones left out; the order of the list is kept."""
     headings = (
@@ -58,3 +73,32 @@ def parts_of(items: list[DueItem]) -> list[Part]:
         for key, title, first, end in headings
     ]
     return [part for part in parts if part.items]
+
+
+def calendar_file(items: list[DueItem]) -> bytes:
+    """Return the list as a calendar; an entry keeps its name, so that a second import moves it."""
+    from stell.exchange.calendar import Event, to_ics
+
+    events = [
+        Event(
+            uid="-".join(
+                (
+                    item.todo.exam_id or item.flock.id,
+                    item.todo.ram.id if item.todo.ram else "flock",
+                    item.todo.kind,
+                    item.todo.due_on.isoformat(),
+                )
+            ),
+            on=item.todo.due_on,
+            title=event_title(item),
+            text=item.todo.sentence,
+        )
+        for item in items
+    ]
+    return to_ics(events)
+
+
+def event_title(item: DueItem) -> str:
+    """Return what a calendar shows at a glance: what, who, where."""
+    who = [item.todo.ram.label] if item.todo.ram else []
+    return f"{kind_title(item.todo.kind).capitalize()}: {', '.join([*who, item.flock.name])}"

@@ -9,6 +9,7 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from stell.core.leads import when_text
 from stell.core.records import written_date
 from stell.press.look import look
 from stell.web.desk import wording
@@ -68,6 +69,12 @@ def weekday(day: date | None) -> str:
 def due(day: date, today: date) -> str:
     """Return how far off a day is, or by how much it is overdue."""
     return wording.due_text(day, today)
+
+
+@register.filter
+def ago(day: date, today: date) -> str:
+    """Return how far off a day is, without saying that it is overdue."""
+    return when_text(day, today)
 
 
 @register.filter
