@@ -60,6 +60,8 @@ def test_every_problem_is_told_not_only_the_first() -> None:
         ('stop = "turned_over"\ntitle = "Sheath"', 'stop = "tail"\ntitle = "Sheath"',
          "protocol.invalid", "legal: head, turned_over"),
         ('id = "sheath"', 'id = "jaw"', "protocol.invalid", "stands twice"),
+        ('classed = "exceptional", gt = 36', 'classed = "satisfactory", gt = 36',
+         "protocol.invalid", "a class stands twice"),
         ('classed = "exceptional"', 'classed = "splendid"', "protocol.invalid",
          "legal: unsatisfactory"),
     ],

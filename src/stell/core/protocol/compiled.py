@@ -307,6 +307,9 @@ class _Compiler:
                 classed=band.classed,
             )
             bands.append(_ready_band(band, rule, unit, low, high))
+        names = [b.classed for b in standard.bands]
+        if len(set(names)) != len(names):
+            raise _bad("a class stands twice in one standard", ", ".join(names), where)
         bands.sort(key=lambda b: b.low)
         _refuse_holes(bands, standard, unit, low, high, where)
         applies = compile_condition(standard.applies, self.facts, where=f"{where}.applies")
