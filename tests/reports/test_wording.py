@@ -7,18 +7,21 @@ import pytest
 
 from stell.core.protocol.conditions import Span
 from stell.press import look
+from stell.press import wording as press_wording
+from stell.press.wording import age_text, natural_key, weekday_date
 from stell.reports import charts, todo, wording
-from stell.reports.wording import age_text, natural_key, weekday_date
 
 
-@pytest.mark.parametrize("module", [wording, charts, todo, look], ids=lambda m: m.__name__)
+@pytest.mark.parametrize(
+    "module", [wording, press_wording, charts, todo, look], ids=lambda m: m.__name__
+)
 def test_examples_hold(module) -> None:
     tried = doctest.testmod(module)
     assert tried.attempted > 0, "no example was found"
     assert tried.failed == 0
 
 
-# ISO 8601:2019 annex: 1 Jan 2000 was a Saturday; the others follow any printed calendar.
+# Any printed calendar.
 @pytest.mark.parametrize(
     ("day", "written"),
     [

@@ -141,7 +141,7 @@ class _Press:
 
     def run(self, template: str | bytes, inputs: dict[str, str], stamp: datetime) -> bytes:
         """Return the PDF; raise typst's error when it cannot be made."""
-        source = template if isinstance(template, bytes) else str(PACKAGE / template)
+        source = template if isinstance(template, bytes) else (PACKAGE / template).read_bytes()
         with self._lock:
             made = self._compiler.compile(
                 source,

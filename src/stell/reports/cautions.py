@@ -45,9 +45,3 @@ OWNER = (
         "from place to place. They and the examining vet come before anything printed here.",
     ),
 )
-
-YARD = (
-    "Rams butt: never turn your back, keep a way out, do not work alone unannounced. Gloves: orf "
-    "and ringworm pass to people. Stop and report suspected notifiable disease. Semen is collected "
-    "only by or under a vet, as local law allows."
-)

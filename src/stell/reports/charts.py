@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stell.press.look import look
+from stell.press.wording import counted, listed
 from stell.reports.drawing import WIDTH, Spec, base_spec, coord, verdict_marks, verdict_scales
 from stell.reports.values import RamLine, SizeAtAge
-from stell.reports.wording import counted, listed
 
 _LABELLED_RAMS = 48
 _ROOMY_RAMS = 150

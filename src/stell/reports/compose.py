@@ -14,6 +14,16 @@ from stell.core.records import Examination, Ram, written_date
 from stell.core.timetable import DeferredRam, Timetable, timetable
 from stell.core.units import from_fixed, shown
 from stell.core.verdict import Decision, Outcome, Reason, Verdict
+from stell.press.wording import (
+    age_text,
+    counted,
+    days_text,
+    listed,
+    month_year,
+    natural_key,
+    sentence,
+    weekday_date,
+)
 from stell.reports.cautions import OWNER
 from stell.reports.todo import finding, next_step, timetable_days, todo_list
 from stell.reports.values import (
@@ -27,20 +37,7 @@ from stell.reports.values import (
     Tally,
     Why,
 )
-from stell.reports.wording import (
-    BASIS,
-    FLAGS,
-    age_text,
-    counted,
-    days_text,
-    effect_text,
-    listed,
-    month_year,
-    natural_key,
-    ready_text,
-    sentence,
-    weekday_date,
-)
+from stell.reports.wording import BASIS, FLAGS, effect_text, ready_text
 
 READ = {
     "whole": "",

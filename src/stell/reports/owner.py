@@ -10,12 +10,12 @@ from stell.core.leads import when_text
 from stell.core.records import written_date
 from stell.press.compile import to_pdf
 from stell.press.look import look
+from stell.press.wording import counted, shortened, weekday_date
 from stell.reports.charts import rams_by_verdict, size_by_age
 from stell.reports.drawing import Spec, svg
 from stell.reports.season_line import season_line
 from stell.reports.todo import named
 from stell.reports.values import OwnerReport
-from stell.reports.wording import counted, shortened, weekday_date
 
 TEMPLATE = "reports/owner.typ"
 _FOOT = 48  # characters of the flock's name that fit into the footer's one line

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from stell.press.look import look
+from stell.press.wording import counted, day_month, listed
 from stell.reports.drawing import WIDTH, Spec, base_spec, coord
 from stell.reports.values import Day, Return
-from stell.reports.wording import counted, day_month, listed
 
 _ON_LINE = ("condition_lead", "shearing_lead", "last_purchase", "stress_free", "rams_in")
 _EDGE = 20  # room left and right of the line

@@ -9,8 +9,9 @@ from stell.core.leads import when_text
 from stell.core.records import written_date
 from stell.core.timetable import Milestone, Timetable
 from stell.core.verdict import ACTION_KINDS, Action, Decision, Outcome, Reason
+from stell.press.wording import counted, listed, sentence, weekday_date
 from stell.reports.values import Day, Todo
-from stell.reports.wording import WHO, counted, listed, sentence, weekday_date
+from stell.reports.wording import WHO
 
 MANY_RAMS = 9
 _NAMED = 6
