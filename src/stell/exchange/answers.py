@@ -1,0 +1,251 @@
+"""The answers of a choice column: which option a written word stands for, or a refusal.
+
+A word counts when the protocol names it (id, label or also_called). Beyond that only words that
+can mean nothing but "normal" are taken; an empty cell is never normal.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from stell.core.protocol.compiled import ReadyCheck
+from stell.exchange.cells import NOT_EXAMINED, Cell, NotExamined, shown
+from stell.exchange.phrases import near
+from stell.exchange.refusal import Refused, refused
+
+# Words that mean "nothing wrong found" wherever they stand. Common practice, no source. Neither
+# "-", "0", "no", "none" nor a tick is among them: beside a sign they say that it is absent, but
+# beside a part of the body they can say that the part is. A protocol may list them for a check.
+NORMAL_WORDS = frozenset(
+    {
+        "ok", "okay", "o k", "normal", "norm", "nad", "n a d", "wnl", "unremarkable", "in order",
+        "nothing abnormal detected", "no abnormality detected", "no abnormalities detected",
+        "nothing abnormal", "nothing found", "within normal limits", "all ok", "all normal",
+        "ohne befund", "o b", "i o", "in ordnung", "ras", "rien a signaler", "sin hallazgos",
+    }
+)  # fmt: skip
+_NOT_EXAMINED = frozenset(
+    {
+        "not examined", "not checked", "not done", "not looked at", "not assessed", "not scored",
+        "n e", "n a", "na", "n d", "not applicable", "nicht untersucht", "non examine",
+    }
+)  # fmt: skip
+_YES = frozenset({"y", "yes", "ja", "j", "oui", "si", "true"})
+_NO = "n"
+_LISTED = re.compile(r"[;|\n]")
+_PARTS = re.compile(r"[;,+/&|\n]|\band\b")
+_SIDE_WORDS = {
+    "left": {"left", "l", "lt", "lhs", "links", "gauche", "izquierdo", "izq"},
+    "right": {"right", "r", "rt", "rhs", "rechts", "droit", "derecho", "dcho"},
+}
+_BOTH_WORDS = {"both", "l r", "l&r", "bilateral", "beide", "les deux", "ambos"}
+_MARKS = re.compile(r"[_.,;:()\[\]'\"’/]+")
+_HYPHEN = re.compile(r"(?<=\w)-(?=\w)")
+
+
+def answer_key(text: str) -> str:
+    """Return an answer in one form: lower case, without accents and marks, but with its signs.
+
+    Examples
+    --------
+    >>> answer_key("Slightly  over-shot."), answer_key("3+"), answer_key("-")
+    ('slightly over shot', '3+', '-')
+    """
+    split = unicodedata.normalize("NFKD", text.casefold())
+    bare = "".join(c for c in split if not unicodedata.combining(c))
+    return " ".join(_HYPHEN.sub(" ", _MARKS.sub(" ", bare)).split())
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceReader:
+    """Reads the cells of one choice column.
+
+    Attributes
+    ----------
+    check : ReadyCheck
+    n_is_no : bool
+        Whether the column also says yes, so that its ``n`` stands for no.
+    named : mapping of str to tuple of str
+        Answer key to the options it can mean, surest first. Made from `check`.
+    """
+
+    check: ReadyCheck
+    n_is_no: bool = False
+    named: Mapping[str, tuple[str, ...]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "named", options_by_key(self.check))
+
+    def __call__(self, cell: Cell) -> str | tuple[str, ...] | NotExamined | None:
+        """Return the answer in a cell, or None when it is empty."""
+        text = shown(cell)
+        if not text:
+            return None
+        whole = self.one(text)
+        if isinstance(whole, NotExamined):
+            return whole
+        ids = (whole,) if whole is not None else self._in_parts(text)
+        return ids if self.check.spec.several else ids[0]
+
+    def one(self, text: str) -> str | NotExamined | None:
+        """Return the option that a whole text stands for, or None when it stands for none.
+
+        Raises
+        ------
+        Refused
+            When it stands for several.
+        """
+        key = answer_key(text)
+        if key == _NO and self.n_is_no:
+            key = "no"
+        options = self.named.get(key, ())
+        if len(options) > 1:
+            labels = " or ".join(repr(self.check.rules[o].label) for o in options)
+            raise refused(
+                f"this can mean {labels}",
+                text,
+                self._legal(text),
+                self.check.rules[options[0]].label,
+            )
+        if options:
+            return options[0]
+        if key in NORMAL_WORDS:
+            return self.check.normal
+        return NOT_EXAMINED if key in _NOT_EXAMINED else None
+
+    def _in_parts(self, text: str) -> tuple[str, ...]:
+        ids = self._each(_LISTED.split(text)) or self._each(_PARTS.split(text))
+        if not ids:
+            unknown = [p.strip() for p in _PARTS.split(text) if p.strip()]
+            unknown = [p for p in unknown if not isinstance(self.one(p), str)]
+            raise self.unknown(text, unknown[0] if unknown else text)
+        if len(ids) > 1 and not self.check.spec.several:
+            raise refused(
+                f"{self.check.title} takes one answer",
+                text,
+                self._legal(text),
+                self.check.rules[ids[0]].label,
+            )
+        if len(ids) > 1 and self.check.normal in ids:
+            raise refused(
+                "normal and something else cannot both be",
+                text,
+                self._legal(text),
+                self.check.rules[next(i for i in ids if i != self.check.normal)].label,
+            )
+        return ids
+
+    def _each(self, parts: list[str]) -> tuple[str, ...]:
+        """Return what the parts stand for, or nothing when one of them stands for nothing."""
+        found = [self.one(part) for part in parts if part.strip()]
+        ids = tuple(dict.fromkeys(a for a in found if isinstance(a, str)))
+        return ids if all(isinstance(a, str) for a in found) else ()
+
+    def unknown(self, text: str, part: str) -> Refused:
+        """Return the refusal of a text that is no answer to this check."""
+        likely = [*self._alike(part), *(o for o in self.check.rules if o != self.check.normal)]
+        return refused(
+            f"{part!r} is not an answer to '{self.check.title}'"
+            if part != text
+            else f"this is not an answer to '{self.check.title}'",
+            text,
+            f"{self._legal(part)}; other words belong in a column 'remark:{self.check.id}'",
+            self.check.rules[likely[0]].label,
+        )
+
+    def _alike(self, text: str) -> list[str]:
+        """Return the options whose words look like `text`, best first."""
+        keys = near(answer_key(text), self.named)
+        return [option for key in keys for option in self.named.get(answer_key(key), ())]
+
+    def _legal(self, text: str) -> str:
+        options = dict.fromkeys([*self._alike(text), *self.check.rules])
+        return " | ".join(self.check.rules[o].label for o in options)
+
+
+def options_by_key(check: ReadyCheck) -> dict[str, tuple[str, ...]]:
+    """Return which options a word can mean: ids and labels before what they are also called."""
+    sure: dict[str, list[str]] = {}
+    also: dict[str, list[str]] = {}
+    for option in check.spec.option:
+        for text in (option.id, option.label):
+            sure.setdefault(answer_key(text), []).append(option.id)
+        for text in option.also_called:
+            also.setdefault(answer_key(text), []).append(option.id)
+    named = also | sure
+    return {key: tuple(dict.fromkeys(ids)) for key, ids in named.items() if key}
+
+
+def says_yes(cells: Iterable[Cell]) -> bool:
+    """Tell whether a column says yes anywhere, so that its ``n`` stands for no."""
+    return any(isinstance(c, bool) or answer_key(shown(c)) in _YES for c in cells)
+
+
+def uses_n(cells: Iterable[Cell]) -> bool:
+    """Tell whether a column says ``n``."""
+    return any(isinstance(c, str) and answer_key(c) == _NO for c in cells)
+
+
+@dataclass(frozen=True, slots=True)
+class BothSidesReader:
+    """Reads a column that speaks of a check of two sides without naming one.
+
+    ``ok`` counts for every side; anything else must say which side it is: ``left soft``,
+    ``soft L; right ok``, ``both soft``.
+    """
+
+    sides: Mapping[str, ChoiceReader]
+
+    def __call__(self, cell: Cell) -> dict[str, str | tuple[str, ...]] | NotExamined | None:
+        """Return check id to answer, or None when the cell is empty."""
+        text = shown(cell)
+        if not text:
+            return None
+        any_side = next(iter(self.sides.values()))
+        whole = any_side.one(text)
+        if isinstance(whole, NotExamined):
+            return NOT_EXAMINED
+        if whole == any_side.check.normal:
+            return {r.check.id: _as_answer(r, whole) for r in self.sides.values()}
+        found: dict[str, str | tuple[str, ...]] = {}
+        for part in (p.strip() for p in _PARTS.split(text)):
+            if part:
+                self._add(part, text, found)
+        return found
+
+    def _add(self, part: str, text: str, found: dict[str, str | tuple[str, ...]]) -> None:
+        readers, rest = self._side_of(part)
+        any_side = next(iter(self.sides.values()))
+        if not readers:
+            title = any_side.check.spec.title
+            raise refused(
+                f"this does not say on which side ({', '.join(self.sides)})",
+                text,
+                f"a column for each side, or the side in the cell; '{title}: ok' counts for all",
+                f"{next(iter(self.sides))} {part}",
+            )
+        for reader in readers:
+            answer = reader.one(rest)
+            if not isinstance(answer, str):
+                raise reader.unknown(text, rest)
+            if reader.check.id in found:
+                raise refused("one side is named twice", text, "each side once", "left soft")
+            found[reader.check.id] = _as_answer(reader, answer)
+
+    def _side_of(self, part: str) -> tuple[list[ChoiceReader], str]:
+        words = answer_key(part).split()
+        for cut, rest in ((words[:1], words[1:]), (words[-1:], words[:-1])):
+            word = " ".join(cut)
+            if word in _BOTH_WORDS:
+                return list(self.sides.values()), " ".join(rest)
+            for side, reader in self.sides.items():
+                if word == side or word in _SIDE_WORDS.get(side, ()):
+                    return [reader], " ".join(rest)
+        return [], part
+
+
+def _as_answer(reader: ChoiceReader, option: str) -> str | tuple[str, ...]:
+    return (option,) if reader.check.spec.several else option

@@ -1,0 +1,429 @@
+"""Which column means what: by the protocol's own words, by trade words, by what a person said.
+
+A title is compared whole first, then without its unit, then without the number of a repeated
+reading; last of all as a set of words, so that ``tone L testicle`` finds ``Testis tone (left)``.
+A column that finds no meaning is reported with the nearest title, never dropped in silence.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from stell.core.errors import SheetError
+from stell.core.intake import INTAKE_FIELDS, ColumnMatch
+from stell.core.protocol.compiled import MAX_READINGS, ReadyCheck, ReadyProtocol
+from stell.exchange.dates import order_in_title
+from stell.exchange.field_words import FIELD_TITLES
+from stell.exchange.phrases import bag, column_letter, near, plain
+from stell.exchange.written_numbers import unit_fits, unit_written
+
+IDENTITY = ("tag", "eid", "name")
+IGNORED = frozenset({"", "-", "ignore", "not used", "none"})
+_SUGGEST_FOR = 20
+_SURE, _TITLE, _ALSO, _WORDS = 0, 1, 10, 1000
+_BRACKET = re.compile(r"^(.*?)\s*[(\[]([^()\[\]]*)[)\]]\s*(.*)$", re.DOTALL)
+_LAST_WORD = re.compile(r"^(.*\S)[\s_,.-]+(?:in\s+)?([^\s_]+)$", re.DOTALL)
+_BEHIND_IN = re.compile(r"\bin\s+\S+$")
+_NUMBERED = re.compile(
+    r"^(.*?\D)[\s_]*[-#(]?[\s_]*(?:reading|measurement|measure|rep)?[\s_#]*([1-9])\)?$",
+    re.IGNORECASE | re.DOTALL,
+)
+_BARE_UNITS = frozenset({"c", "f", "g", "m", "l", "in", "h", "mo", "score", "count", "hours"})
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """One thing a title can mean, and how sure that is: the smaller the surer."""
+
+    name: str
+    rank: int
+
+
+@dataclass(frozen=True, slots=True)
+class Matching:
+    """The columns of a sheet, matched.
+
+    Attributes
+    ----------
+    columns : tuple of ColumnMatch
+        One for each column, in order.
+    notices : tuple of str
+        Columns that are not used and why, for a person to read.
+    """
+
+    columns: tuple[ColumnMatch, ...]
+    notices: tuple[str, ...] = ()
+
+    def of(self, meaning: str) -> list[ColumnMatch]:
+        """Return the columns of that meaning."""
+        return [c for c in self.columns if c.meaning == meaning]
+
+
+@dataclass(slots=True)
+class Vocabulary:
+    """Every title that means something under a protocol. Build once, use for many sheets."""
+
+    protocol: ReadyProtocol
+    phrases: dict[str, dict[str, int]] = field(default_factory=dict)
+    bags: dict[frozenset[str], dict[str, int]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for name, titles in FIELD_TITLES.items():
+            self._add(name, _SURE, name)
+            for position, title in enumerate(titles):
+                self._add(name, _ALSO + position, title)
+        for check in self.protocol.checks.values():
+            self._add_check(check)
+        for base in {c.base for c in self.protocol.checks.values() if c.side}:
+            self._add_both(base)
+        for stop in self.protocol.spec.stop:
+            name = f"stop:{stop.id}"
+            self._add(name, _SURE, name)
+            self._add(name, _ALSO + 90, stop.title, stop.id)
+            for word in ("all", "ok", "all ok", "normal"):
+                self._add(name, _ALSO, f"{stop.title} {word}", f"{word} {stop.title}")
+
+    def _add_check(self, check: ReadyCheck) -> None:
+        also = check.spec.also_called
+        titles = [check.title, check.short]
+        if check.side:
+            titles += [f"{t} {check.side}" for t in (check.base, check.spec.title)]
+            also = tuple(f"{check.side} {word}" for word in also)
+        names = [(_SURE, check.id), *((_TITLE, t) for t in titles)]
+        names += [(_ALSO + i, word) for i, word in enumerate(also)]
+        for rank, name in names:
+            self._add(check.id, rank, name)
+            for word in ("remark", "note"):
+                self._add(f"remark:{check.id}", rank, f"{word} {name}", f"{name} {word}")
+        self._add(f"remark:{check.id}", _SURE, f"remark:{check.id}")
+
+    def _add_both(self, base: str) -> None:
+        sides = [c for c in self.protocol.checks.values() if c.base == base]
+        if sides[0].is_measure:
+            return
+        spec = sides[0].spec
+        self._add(f"both:{base}", _SURE, f"both:{base}", base)
+        self._add(f"both:{base}", _TITLE, spec.title, spec.short or spec.title)
+        for i, word in enumerate(spec.also_called):
+            self._add(f"both:{base}", _ALSO + i, word)
+
+    def _add(self, meaning: str, rank: int, *titles: str) -> None:
+        for title in titles:
+            here = self.phrases.setdefault(plain(title), {})
+            here[meaning] = min(rank, here.get(meaning, rank))
+            words = self.bags.setdefault(bag(title), {})
+            words[meaning] = min(rank + _WORDS, words.get(meaning, rank + _WORDS))
+
+    def knows(self, title: str) -> bool:
+        """Tell whether a title means something."""
+        return bool(self.find(title)[0]) if title and len(title) <= 120 else False
+
+    def find(self, title: str) -> tuple[list[Meaning], str]:
+        """Return what a title can mean, surest first, and the unit it names."""
+        for phrase, unit in _readings_of(title):
+            found = [m for m in self._meanings(phrase) if not unit or self._unit_fits(m.name, unit)]
+            if found:
+                return found, unit
+        return [], ""
+
+    def _meanings(self, phrase: str) -> list[Meaning]:
+        words = plain(phrase)
+        named = self.phrases.get(words) or self.bags.get(bag(phrase)) or {}
+        ranked = sorted((Meaning(m, r) for m, r in named.items()), key=lambda m: m.rank)
+        if not ranked:
+            return []
+        # An id or a title beats what something is also called; equals stay side by side.
+        best = ranked[0].rank
+        sure = best % _WORDS < _ALSO
+        return [m for m in ranked if (m.rank % _WORDS < _ALSO) == sure]
+
+    def _unit_fits(self, meaning: str, unit: str) -> bool:
+        if meaning == "age_months":
+            return unit in ("months", "years")
+        if meaning in ("examined_on", "born_on"):
+            return unit in ("day-first", "month-first")
+        check = self.protocol.checks.get(meaning)
+        if check is None or check.unit is None:
+            return unit.isdigit() and check is not None and check.is_measure
+        return unit_fits(unit, check.unit)
+
+    def numbered(self, title: str) -> tuple[list[Meaning], str]:
+        """Return what a title such as ``SC 2`` can mean as one of several readings."""
+        for phrase, unit in _readings_of(title):
+            found = _NUMBERED.match(phrase.strip())
+            if found is None:
+                continue
+            for inner, inner_unit in _readings_of(found[1]):
+                named = unit or inner_unit
+                measured = [
+                    m
+                    for m in self._meanings(inner)
+                    if (check := self.protocol.checks.get(m.name)) is not None
+                    and check.is_measure
+                    and (not named or self._unit_fits(m.name, named))
+                ]
+                if measured:
+                    return measured, named
+        return [], ""
+
+    def unit_in(self, title: str, meaning: str) -> str:
+        """Return the unit a title names that fits a meaning, or the empty text."""
+        units = (unit for _, unit in _readings_of(title) if unit)
+        return next((unit for unit in units if self._unit_fits(meaning, unit)), "")
+
+    def suggest(self, title: str) -> str:
+        """Return the known title that looks most like this one, or the empty text."""
+        found = near(title, self.phrases, most=1)
+        return found[0] if found else ""
+
+    def legal(self, meaning: str) -> bool:
+        """Tell whether a person may say that a column means this."""
+        kind, _, name = meaning.partition(":")
+        if not name:
+            return meaning in INTAKE_FIELDS or meaning in self.protocol.checks
+        return {
+            "remark": name in self.protocol.checks,
+            "stop": any(s.id == name for s in self.protocol.spec.stop),
+            "both": f"both:{name}" in self.phrases.get(plain(f"both:{name}"), {}),
+        }.get(kind, False)
+
+
+def _readings_of(title: str) -> Iterator[tuple[str, str]]:
+    """Yield the ways to part a title into a phrase and a unit."""
+    title = " ".join(title.split())
+    yield title, ""
+    order = order_in_title(title)
+    found = _BRACKET.match(title)
+    if found:
+        unit = order or unit_written(found[2])
+        if unit:
+            yield f"{found[1]} {found[3]}".strip(), unit
+    if title.startswith("%"):
+        yield title[1:].strip(), "percent"
+    for sign, unit in (("%", "percent"), ('"', "inch"), ("″", "inch")):
+        if title.endswith(sign):
+            yield title[: -len(sign)].strip(), unit
+    last = _LAST_WORD.match(title)
+    # Short units are also words or initials: they count only behind "in", as in "length in m".
+    clear = last and (last[2].casefold() not in _BARE_UNITS or _BEHIND_IN.search(title))
+    if last and clear and (unit := unit_written(last[2])):
+        yield last[1].strip(" ,-_"), unit
+    if last and order:
+        yield last[1].strip(" ,-_"), order
+
+
+def age_unit(title: str) -> str:
+    """Return whether a title speaks of months or years, or the empty text.
+
+    Examples
+    --------
+    >>> age_unit("age_months"), age_unit("Age in yrs"), age_unit("Age")
+    ('months', 'years', '')
+    """
+    words = {unit_written(word) for word in plain(title).split()}
+    return next((unit for unit in ("months", "years") if unit in words), "")
+
+
+def match_columns(
+    headers: Sequence[str],
+    protocol: ReadyProtocol,
+    given: Mapping[str, str] | None = None,
+    vocabulary: Vocabulary | None = None,
+) -> Matching:
+    """Return what each column of a sheet means.
+
+    Parameters
+    ----------
+    headers : sequence of str
+        Column titles as written.
+    protocol : ReadyProtocol
+    given : mapping of title to meaning, optional
+        What a person said, or what was saved. A unit may stand behind the meaning in brackets
+        (``scrotal_circumference (mm)``); an empty meaning or ``ignore`` leaves the column out.
+    vocabulary : Vocabulary, optional
+        Of this protocol, when it is at hand.
+
+    Raises
+    ------
+    SheetError
+        `sheet.columns`: a given meaning that does not exist, or two columns that mean the same
+        equally surely.
+    """
+    return _Matcher(headers, vocabulary or Vocabulary(protocol), dict(given or {})).run()
+
+
+@dataclass(slots=True)
+class _Guess:
+    column: int
+    header: str
+    meanings: list[Meaning] = field(default_factory=list)
+    unit: str = ""
+    why: str = "none"
+    numbered: bool = False
+
+
+class _Matcher:
+    def __init__(self, headers: Sequence[str], words: Vocabulary, given: dict[str, str]) -> None:
+        self.headers = headers
+        self.words = words
+        self.given = given
+        self.by_plain = {plain(k): k for k in given}
+        self.used: set[str] = set()
+        self.notices: list[str] = []
+
+    def run(self) -> Matching:
+        guesses = [self._guess(i, h) for i, h in enumerate(self.headers)]
+        self._settle(guesses)
+        columns = tuple(
+            ColumnMatch(g.column, g.header, g.meanings[0].name if g.meanings else "", g.unit, g.why)
+            for g in guesses
+        )
+        self._report_given()
+        return Matching(columns, tuple(self.notices))
+
+    def _guess(self, column: int, header: str) -> _Guess:
+        key = header if header in self.given else self.by_plain.get(plain(header))
+        if key is not None and header.strip():
+            self.used.add(key)
+            return self._as_given(column, header, self.given[key])
+        if not header.strip():
+            return _Guess(column, header)
+        meanings, unit = self.words.find(header)
+        numbered = False
+        if not meanings:
+            meanings, unit = self.words.numbered(header)
+            numbered = bool(meanings)
+        if len(meanings) > 1:
+            return self._open(column, header, meanings)
+        sure = bool(meanings) and meanings[0].rank <= _TITLE
+        if meanings and meanings[0].name == "age_months":
+            unit = unit or age_unit(header)
+        why = "none" if not meanings else "exact" if sure else "synonym"
+        return _Guess(column, header, meanings, unit, why, numbered)
+
+    def _open(self, column: int, header: str, meanings: list[Meaning]) -> _Guess:
+        names = " or ".join(m.name for m in meanings[:4])
+        self.notices.append(f"{_place(column, header)} is not used: it can mean {names}.")
+        return _Guess(column, header, why="open")
+
+    def _as_given(self, column: int, header: str, said: str) -> _Guess:
+        if said.strip().casefold() in IGNORED:
+            return _Guess(column, header, why="given")
+        found = _BRACKET.match(said)
+        unit = unit_written(found[2]) if found else ""
+        meaning = found[1].strip() if found and unit else said.strip()
+        if not self.words.legal(meaning):
+            raise self._unknown_meaning(header, said)
+        if meaning == "age_months":
+            unit = unit or age_unit(header) or "months"
+        unit = unit or self.words.unit_in(header, meaning)
+        return _Guess(column, header, [Meaning(meaning, -1)], unit, "given")
+
+    def _unknown_meaning(self, header: str, said: str) -> SheetError:
+        names = [*INTAKE_FIELDS, *self.words.protocol.checks]
+        return SheetError(
+            "sheet.columns",
+            f"column {header!r} is said to mean something that does not exist",
+            got=said,
+            legal="a check's id, remark:<check>, stop:<stop>, ignore, or one of "
+            + ", ".join(INTAKE_FIELDS),
+            example=(near(said, names) or ["tag"])[0],
+        )
+
+    def _settle(self, guesses: list[_Guess]) -> None:
+        """Leave one column for each meaning, several for the readings of a measured check."""
+        by_meaning: dict[str, list[_Guess]] = {}
+        for guess in guesses:
+            if guess.meanings:
+                by_meaning.setdefault(guess.meanings[0].name, []).append(guess)
+        for meaning, same in by_meaning.items():
+            check = self.words.protocol.checks.get(meaning)
+            if len(same) > 1 and not (check and check.is_measure):
+                self._keep_surest(meaning, same)
+            elif len(same) > MAX_READINGS:
+                raise SheetError(
+                    "sheet.columns",
+                    f"{len(same)} columns hold readings of {meaning}",
+                    got=", ".join(g.header for g in same),
+                    legal=f"up to {MAX_READINGS} readings",
+                )
+        suggested = 0
+        unknown = [g for g in guesses if not g.meanings and g.why == "none"]
+        for guess in unknown[:_SUGGEST_FOR]:
+            suggested += 1
+            self._report(guess)
+        if len(unknown) > suggested:
+            rest = len(unknown) - suggested
+            self.notices.append(f"{rest} more columns have no known title and are not used.")
+
+    def _keep_surest(self, meaning: str, same: list[_Guess]) -> None:
+        ranked = sorted(same, key=lambda g: g.meanings[0].rank)
+        best, *others = ranked
+        for other in others:
+            if other.meanings[0].rank == best.meanings[0].rank:
+                raise self._twice(meaning, best, other)
+            self.notices.append(
+                f"{_place(other.column, other.header)} is not used: {meaning} is read from "
+                f"{_place(best.column, best.header)}."
+            )
+            other.meanings, other.unit, other.why = [], "", "less sure"
+
+    def _twice(self, meaning: str, one: _Guess, other: _Guess) -> SheetError:
+        return SheetError(
+            "sheet.columns",
+            f"two columns mean {meaning}",
+            got=f"{_place(one.column, one.header)} and {_place(other.column, other.header)}",
+            legal="one column for each meaning; only a measured check may have several readings",
+            example=f"say which one counts: {other.header!r} = ignore",
+        )
+
+    def _report(self, guess: _Guess) -> None:
+        place = _place(guess.column, guess.header)
+        if not guess.header.strip():
+            self.notices.append(f"{place} has no title and is not used.")
+            return
+        near_title = self.words.suggest(guess.header)
+        hint = f" Nearest known title: {near_title!r}." if near_title else ""
+        self.notices.append(f"{place} is not used: its title is not known.{hint}")
+
+    def _report_given(self) -> None:
+        for key in self.given:
+            if key not in self.used:
+                self.notices.append(f"No column has the title {key!r} for which a meaning is set.")
+
+
+def _place(column: int, header: str) -> str:
+    return f"Column {column_letter(column)}" + (f" ({header.strip()})" if header.strip() else "")
+
+
+def require_essentials(
+    matching: Matching, *, has_day: bool, where: str, headers: Iterable[str]
+) -> None:
+    """Refuse a sheet from which nothing could be stored.
+
+    Raises
+    ------
+    SheetError
+        `sheet.columns`, naming the titles that were found.
+    """
+    found = ", ".join(h.strip() for h in headers if h.strip())
+    if not any(matching.of(name) for name in IDENTITY):
+        raise SheetError(
+            "sheet.columns",
+            "no column says which ram it is",
+            got=found,
+            legal="a column tag, eid or name",
+            example="tag, date, scrotal circumference (cm)",
+            where=where,
+        )
+    if not has_day and not matching.of("examined_on"):
+        raise SheetError(
+            "sheet.columns",
+            "no column says on which day they were examined",
+            got=found,
+            legal="a column 'examined on', or one day stated for the whole sheet",
+            example="--examined-on 2026-10-04",
+            where=where,
+        )

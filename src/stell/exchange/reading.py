@@ -1,0 +1,345 @@
+"""Read a whole sheet of examinations: every row it can, every problem with its place.
+
+Columns are read one after another and each different cell only once, as most cells of a sheet
+repeat; then the rows are put together, then compared with each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import repeat
+from pathlib import Path
+from typing import Any
+
+from stell.core.errors import SheetError, StellError
+from stell.core.intake import ColumnMatch, IntakeRow, ReadingRules, SheetReading
+from stell.core.protocol.compiled import MAX_READINGS, ReadyProtocol
+from stell.exchange.cells import NOT_EXAMINED, Cell, RowError, Table, is_blank, shown
+from stell.exchange.columns import IDENTITY, Matching, Vocabulary, match_columns, require_essentials
+from stell.exchange.electronic_id import parse
+from stell.exchange.refusal import Refused
+from stell.exchange.rows import RowMaker, RowParts
+from stell.exchange.same_ram import problems_between
+from stell.exchange.sheets import WHOLE_ROW, read_table
+from stell.exchange.values import reader_for
+
+Progress = Callable[[int, int], None]
+MOST_PROBLEMS = 20_000
+_TELL_EVERY = 2_000
+
+__all__ = ["read_sheet", "read_table_rows"]
+
+
+def read_sheet(
+    path: Path,
+    protocol: ReadyProtocol,
+    rules: ReadingRules,
+    *,
+    progress: Progress | None = None,
+) -> SheetReading:
+    """Return everything a CSV, XLSX or ODS sheet says, and everything that is wrong with it.
+
+    Parameters
+    ----------
+    path : Path
+    protocol : ReadyProtocol
+        Its checks, options and their other names are what columns and cells are matched with.
+    rules : ReadingRules
+    progress : callable, optional
+        Called with (rows done, rows in all).
+
+    Returns
+    -------
+    SheetReading
+        A row with any problem is not among its `rows`.
+
+    Raises
+    ------
+    SheetError
+        `sheet.unreadable`, `sheet.empty`, `sheet.too_large` or `sheet.columns`, when not even the
+        columns can be told apart.
+    """
+    vocabulary = Vocabulary(protocol)
+    table = read_table(path, sheet=rules.sheet, knows=vocabulary.knows)
+    return read_table_rows(table, protocol, rules, progress=progress, vocabulary=vocabulary)
+
+
+def read_table_rows(
+    table: Table,
+    protocol: ReadyProtocol,
+    rules: ReadingRules,
+    *,
+    progress: Progress | None = None,
+    vocabulary: Vocabulary | None = None,
+) -> SheetReading:
+    """Return what a table says; see `read_sheet`."""
+    tell = progress or _no_progress
+    try:
+        matching = match_columns(table.headers, protocol, rules.given, vocabulary)
+    except SheetError as error:
+        raise _in_file(error, table.name) from None
+    require_essentials(
+        matching,
+        has_day=rules.examined_on is not None,
+        where=table.name,
+        headers=table.headers,
+    )
+    return _Reading(table, protocol, rules, matching, tell).run()
+
+
+def _no_progress(done: int, total: int) -> None:  # noqa: ARG001
+    return None
+
+
+def _in_file(error: SheetError, name: str) -> SheetError:
+    return SheetError(
+        error.code,
+        error.problem,
+        got=error.got,
+        legal=error.legal,
+        example=error.example,
+        where=name,
+    )
+
+
+@dataclass(slots=True)
+class _Column:
+    """One matched column: its cells as values; refused cells are None here."""
+
+    match: ColumnMatch
+    values: list[Any]
+    refused: dict[Cell, Refused] = field(default_factory=dict)
+
+
+class _Reading:
+    def __init__(
+        self,
+        table: Table,
+        protocol: ReadyProtocol,
+        rules: ReadingRules,
+        matching: Matching,
+        tell: Progress,
+    ) -> None:
+        self.table = table
+        self.protocol = protocol
+        self.rules = rules
+        self.matching = matching
+        self.tell = tell
+        self.total = len(table.rows)
+        self.notices = [*table.notices, *matching.notices]
+        self.problems: list[RowError] = []
+        self.refused: set[int] = set()
+        self.refused_fields: dict[int, set[str]] = {}
+
+    def run(self) -> SheetReading:
+        self.tell(0, self.total)
+        columns = list(self._columns())
+        self._whole_row_troubles()
+        rows = self._rows(columns)
+        for row, error in problems_between(rows, births_stated=bool(self.matching.of("born_on"))):
+            self._refuse(row, None, error)
+        kept = tuple(r for r in rows if r.row not in self.refused)
+        self.notices += eid_notices(kept)
+        self.tell(self.total, self.total)
+        self.problems.sort(key=lambda p: (p.row, -1 if p.column is None else p.column))
+        return SheetReading(
+            name=self.table.name,
+            digest=self.table.digest,
+            columns=self.matching.columns,
+            rows=kept,
+            problems=self._told_problems(),
+            refused_rows=frozenset(self.refused),
+            notices=tuple(self.notices),
+        )
+
+    def _told_problems(self) -> tuple[StellError, ...]:
+        if len(self.problems) > MOST_PROBLEMS:
+            more = len(self.problems) - MOST_PROBLEMS
+            self.notices.append(f"{more:,} more problems are not listed; mend the first ones.")
+        return tuple(self.problems[:MOST_PROBLEMS])
+
+    def _refuse(self, row: int, column: int | None, error: SheetError) -> None:
+        self.refused.add(row)
+        if len(self.problems) <= 2 * MOST_PROBLEMS:
+            self.problems.append(RowError.at(self.table, row, column, error))
+
+    # --- columns ---------------------------------------------------------------------------
+
+    def _columns(self) -> Iterator[_Column]:
+        matched = [m for m in self.matching.columns if m.meaning]
+        by_column = list(zip(*self.table.rows, strict=True))
+        for done, match in enumerate(matched, 1):
+            yield self._column(match, by_column[match.column])
+            self.tell(self.total * done // (2 * len(matched)), self.total)
+
+    def _column(self, match: ColumnMatch, cells: Sequence[Cell]) -> _Column:
+        if self.table.is_workbook and bool in set(map(type, cells)):
+            # True and 1.0 are one key to a dictionary, and two cells to a person.
+            cells = [shown(c) if isinstance(c, bool) else c for c in cells]
+        different = list(dict.fromkeys(cells))
+        reader = reader_for(match, different, self.table, self.protocol, self.rules)
+        self.notices += reader.notices
+        column = _Column(match, [])
+        read = {}
+        for cell in different:
+            try:
+                read[cell] = reader.read(cell)
+            except Refused as error:
+                read[cell] = None
+                column.refused[cell] = error
+        column.values = list(map(read.__getitem__, cells))
+        if column.refused:
+            self._refused_cells(cells, column)
+        self._troubles(column)
+        return column
+
+    def _refused_cells(self, cells: Sequence[Cell], column: _Column) -> None:
+        refused, at = column.refused, column.match.column
+        for number, cell in zip(self.table.row_numbers, cells, strict=True):
+            if cell in refused:
+                self._refuse(number, at, refused[cell])
+                self.refused_fields.setdefault(number, set()).add(column.match.meaning)
+
+    def _troubles(self, column: _Column) -> None:
+        """Refuse the rows in which the file itself does not tell what the cell holds."""
+        if not self.table.troubles:
+            return
+        at = column.match.column
+        for number in self.table.row_numbers:
+            why = self.table.troubles.get((number, at))
+            if why:
+                error = SheetError(
+                    "row.value",
+                    why,
+                    legal="a plain value in a cell of its own",
+                    example="type the value, or leave the cell empty",
+                )
+                self._refuse(number, at, error)
+
+    def _whole_row_troubles(self) -> None:
+        for (number, column), why in self.table.troubles.items():
+            if column == WHOLE_ROW:
+                error = SheetError(
+                    "row.value",
+                    why,
+                    legal=f"{len(self.table.headers)} cells",
+                    example='"34,5"',
+                )
+                self._refuse(number, None, error)
+
+    # --- rows ------------------------------------------------------------------------------
+
+    def _rows(self, columns: Sequence[_Column]) -> list[IntakeRow]:
+        maker = RowMaker(self.protocol, self.rules, self._with_columns(columns))
+        parts = _Parts(columns, self.protocol)
+        rows = []
+        for index, (number, part) in enumerate(zip(self.table.row_numbers, parts, strict=True)):
+            if index % _TELL_EVERY == 0:
+                self.tell(self.total // 2 + index // 2, self.total)
+            if not part.says_anything and self._is_blank(index):
+                continue
+            try:
+                rows.append(maker.make(number, part))
+            except Refused as error:
+                if not self._follows_from_a_cell(number, error):
+                    self._refuse(number, None, error)
+        return rows
+
+    def _follows_from_a_cell(self, number: int, error: Refused) -> bool:
+        """Tell whether the row lacks something only because its cell was refused already."""
+        essential = {*IDENTITY, "examined_on", "override", "override_reason"}
+        return error.code == "row.missing" and bool(
+            essential & self.refused_fields.get(number, set())
+        )
+
+    def _with_columns(self, columns: Sequence[_Column]) -> frozenset[str]:
+        """Return the checks that have a column in the sheet."""
+        checks = self.protocol.checks
+        return frozenset(
+            check.id
+            for column in columns
+            for check in checks.values()
+            if column.match.meaning in (check.id, f"both:{check.base}")
+        )
+
+    def _is_blank(self, index: int) -> bool:
+        number = self.table.row_numbers[index]
+        return number not in self.refused and all(map(is_blank, self.table.rows[index]))
+
+
+class _Parts:
+    """The values of the columns, row by row, sorted by what they are for."""
+
+    def __init__(self, columns: Sequence[_Column], protocol: ReadyProtocol) -> None:
+        self.length = len(columns[0].values) if columns else 0
+        checks = protocol.checks
+        self.fields: dict[str, list[Any]] = {}
+        self.single: list[tuple[str, list[Any]]] = []
+        self.repeated: list[tuple[str, list[Any]]] = []
+        self.both: list[list[Any]] = []
+        self.remarks: list[tuple[str, list[Any]]] = []
+        self.stops: list[tuple[str, list[Any]]] = []
+        often = [c.match.meaning for c in columns]
+        for column in columns:
+            kind, _, name = column.match.meaning.partition(":")
+            if kind == "remark":
+                self.remarks.append((name, column.values))
+            elif kind == "stop":
+                self.stops.append((name, column.values))
+            elif kind == "both":
+                self.both.append(column.values)
+            elif kind in checks:
+                several = often.count(kind) > 1
+                (self.repeated if several else self.single).append((kind, column.values))
+            else:
+                self.fields[kind] = column.values
+
+    def __iter__(self) -> Iterator[RowParts]:
+        ids = [check_id for check_id, _ in self.single]
+        names = list(self.fields)
+        single = _rows_of([v for _, v in self.single], self.length)
+        fields = _rows_of(list(self.fields.values()), self.length)
+        others = self.repeated or self.both or self.remarks or self.stops
+        for index, (found, said) in enumerate(zip(single, fields, strict=True)):
+            observed = {i: v for i, v in zip(ids, found, strict=True) if v is not None}
+            part = RowParts(
+                {n: v for n, v in zip(names, said, strict=True) if v is not None}, observed
+            )
+            if others:
+                self._add_others(part, index)
+            if NOT_EXAMINED in found:
+                part.left_out |= {i for i, v in observed.items() if v is NOT_EXAMINED}
+            yield part
+
+    def _add_others(self, part: RowParts, index: int) -> None:
+        for check_id, values in self.repeated:
+            if values[index] is NOT_EXAMINED:
+                part.left_out.add(check_id)
+            elif values[index] is not None:
+                so_far: Any = part.observed.get(check_id, ())
+                part.observed[check_id] = (*so_far, *values[index])[:MAX_READINGS]
+        for column in self.both:
+            if isinstance(column[index], Mapping):
+                for check_id, answer in column[index].items():
+                    part.observed.setdefault(check_id, answer)
+        part.remarks = {i: v[index] for i, v in self.remarks if v[index] is not None}
+        part.normal_stops = {stop for stop, v in self.stops if v[index]}
+
+
+def _rows_of(columns: list[list[Any]], length: int) -> Iterator[tuple[Any, ...]]:
+    return zip(*columns, strict=True) if columns else repeat((), length)
+
+
+def eid_notices(rows: Sequence[IntakeRow]) -> list[str]:
+    """Return what is unusual about the electronic numbers of a sheet, one line for each kind."""
+    seen: dict[str, list[int]] = {}
+    for row in rows:
+        if row.ram.eid:
+            for notice in parse(row.ram.eid).notices:
+                seen.setdefault(notice, []).append(row.row)
+    return [
+        f"{len(numbers)} electronic number{'s' if len(numbers) > 1 else ''} "
+        f"(row {', '.join(map(str, numbers[:5]))}{' …' if len(numbers) > 5 else ''}): {notice}."
+        for notice, numbers in seen.items()
+    ]
