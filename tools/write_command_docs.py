@@ -57,6 +57,9 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         'stell correct "HE 116" --set circumference=34.5 --reason "digits swapped in typing"',
         'stell correct "HE 116" --set feet=scald --set "note=off fore" --reason "wrong line"',
     ),
+    "leave": ('stell leave "HE 117" --why "sold: aged" --on 2026-12-10',),
+    "move": ('stell move "HE 120" low-park',),
+    "retag": ('stell retag "HE 101" --tag "HE 2101" --on "4 Oct 2026"',),
     "protocol list": ("stell protocol list",),
     "protocol show": (
         "stell protocol show house",
@@ -100,6 +103,9 @@ RESULTS: dict[str, str] = {
     "sheet": "an object: `file`, `bytes`",
     "override": "an object: `ram`, `proposed`, `override`",
     "correct": "an object: `ram`, `examination`",
+    "leave": "the ram, as `rams` prints it",
+    "move": "the ram, as `rams` prints it",
+    "retag": "the ram, as `rams` prints it",
     "protocol list": "an object: `shipped`, `registered`",
     "protocol show": "the protocol, with the keys of its file; with `--keys` the keys themselves",
     "protocol check": "an object: `protocol`, `title`, `sha256`, `stops`, `checks`, `rules`, "

@@ -31,6 +31,9 @@ def due(
             "--within", metavar="DAYS", min=0, help="Leave out what is due later than that."
         ),
     ] = None,
+    full: Annotated[
+        bool, typer.Option("--full", help="With what the protocol says to do about it.")
+    ] = False,
     calendar: Annotated[
         Path | None,
         typer.Option(
@@ -50,10 +53,10 @@ def due(
     if session.as_json:
         session.emit([due_shape(item) for item in items])
         return
-    _print_items(session, items)
+    _print_items(session, items, full)
 
 
-def _print_items(session: Session, items: Iterable[DueItem]) -> None:
+def _print_items(session: Session, items: Iterable[DueItem], full: bool) -> None:
     from rich.text import Text
 
     from stell.cli.printing import (
@@ -64,12 +67,13 @@ def _print_items(session: Session, items: Iterable[DueItem]) -> None:
         show_notices,
         table,
     )
-    from stell.core.verdict import ACTION_KINDS
+    from stell.cli.work_lines import work_lines
 
     items = list(items)
-    overdue = sum(item.is_overdue for item in items)
+    lines = work_lines(((item.flock.name, item.todo) for item in items), full=full)
+    overdue = sum(line.due_on < session.today for line in lines)
     session.out.print(
-        f"{day_text(session.today)}: {counted(len(items), 'thing')} to do, {overdue} overdue."
+        f"{day_text(session.today)}: {counted(len(lines), 'thing')} to do, {overdue} overdue."
     )
     session.out.print()
     shown = table(
@@ -79,13 +83,11 @@ def _print_items(session: Session, items: Iterable[DueItem]) -> None:
         ("Ram", {"style": "bold", "max_width": 14}),
         ("What", {"ratio": 1}),
     )
-    for item in items:
-        todo = item.todo
-        style = "bold red" if item.is_overdue else "bold" if item.days_left == 0 else ""
-        by = Text(f"{day_text(todo.due_on)}\n{distance_text(todo.due_on, session.today)}", style)
-        kind = ACTION_KINDS.get(todo.kind, "")
-        text = f"{kind}: {todo.sentence}" if kind else todo.sentence
-        shown.add_row(by, item.flock.name, todo.ram.label if todo.ram else "", sentence(text))
+    for line in lines:
+        late = line.due_on < session.today
+        style = "bold red" if late else "bold" if line.due_on == session.today else ""
+        by = Text(f"{day_text(line.due_on)}\n{distance_text(line.due_on, session.today)}", style)
+        shown.add_row(by, line.flock, line.ram, sentence(line.text))
     session.out.print(shown)
     show_notices(session, session.notices)
 

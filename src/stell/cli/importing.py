@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -23,7 +24,10 @@ from stell.cli.session import SOME_REFUSED, Session, day_from
 from stell.core.errors import SheetError
 
 if TYPE_CHECKING:
-    from stell.services.intake import ImportResult
+    from stell.core.intake import ReadingRules
+    from stell.core.protocol.ready import ReadyProtocol
+    from stell.core.records import Season
+    from stell.services.intake import ImportResult, SheetVerdicts
 
 
 def register(app: typer.Typer) -> None:
@@ -82,7 +86,7 @@ def import_(
     rules = reading_rules(session, mapped, date_order, examined_on, examiner, worksheet)
     ready = protocol_named(session, protocol)
     if dry_run:
-        _try(session, sheet, ready, rules, mating_start)
+        _try(session, sheet, ready, rules, _season(session, flock, mating_start))
         return
     from stell.services.intake import import_sheet
 
@@ -146,15 +150,29 @@ def _tell(session: Session, name: str, result: ImportResult) -> None:
     show_notices(session, session.notices)
 
 
-def _try(session: Session, sheet: Any, protocol: Any, rules: Any, mating_start: str) -> None:
+def _season(session: Session, flock: str, mating_start: str) -> Season:
+    """Return the season by which to try a sheet: the flock's, where it is on the books."""
+    from dataclasses import replace
+
     from stell.cli.judging import season_from
-    from stell.cli.printing import counted, show_notices, show_problems, tally
+    from stell.cli.records import opened_or_none
+
+    given = season_from(mating_start, None)
+    if not flock or not opened_or_none(session):
+        return given
+    from stell.services.flocks import find_flock
+
+    return replace(given, latitude_deg=find_flock(flock).latitude_deg)
+
+
+def _try(
+    session: Session, sheet: Path, protocol: ReadyProtocol, rules: ReadingRules, season: Season
+) -> None:
     from stell.services.intake import judge_sheet
 
-    answer = judge_sheet(sheet, protocol, rules, season_from(mating_start, None))
+    answer = judge_sheet(sheet, protocol, rules, season)
     session.problems.extend(answer.reading.problems)
     session.notices.extend(answer.reading.notices)
-    counts = {o.value: n for o, n in answer.counts.items()}
     if session.as_json:
         refused = sorted(answer.reading.refused_rows)
         columns = answer.reading.columns
@@ -162,21 +180,24 @@ def _try(session: Session, sheet: Any, protocol: Any, rules: Any, mating_start: 
             {"sheet": sheet.name, "good": len(answer.rows), "refused": refused, "columns": columns}
         )
     else:
-        from stell.cli.printing import table
-
-        shown = table(session, "Column", ("Taken to mean", {"style": "bold"}), "Why")
-        for column in answer.reading.columns:
-            meaning = column.meaning or "not used"
-            unit = f" [{column.unit}]" if column.unit else ""
-            shown.add_row(column.header, f"{meaning}{unit}", column.why)
-        session.out.print(shown)
-        refused_rows = len(answer.reading.refused_rows)
-        session.out.print(
-            f"\n{sheet.name}: {counted(len(answer.rows), 'good row')}, "
-            f"{counted(refused_rows, 'row')} refused. Nothing was stored (--dry-run)."
-        )
-        session.out.print(f"Verdicts, without the flock's latitude: {tally(counts)}.")
-        show_problems(session, session.problems)
-        show_notices(session, session.notices)
+        _print_tried(session, sheet, answer)
     if session.problems:
         raise typer.Exit(SOME_REFUSED)
+
+
+def _print_tried(session: Session, sheet: Path, answer: SheetVerdicts) -> None:
+    from stell.cli.printing import counted, show_notices, show_problems, table, tally
+
+    shown = table(session, "Column", ("Taken to mean", {"style": "bold"}), "Why")
+    for column in answer.reading.columns:
+        meaning = column.meaning or "not used"
+        unit = f" [{column.unit}]" if column.unit else ""
+        shown.add_row(column.header, f"{meaning}{unit}", column.why)
+    session.out.print(shown)
+    session.out.print(
+        f"\n{sheet.name}: {counted(len(answer.rows), 'good row')}, "
+        f"{counted(len(answer.reading.refused_rows), 'row')} refused. Nothing was stored."
+    )
+    session.out.print(f"Verdicts: {tally({o.value: n for o, n in answer.counts.items()})}.")
+    show_problems(session, session.problems)
+    show_notices(session, session.notices)

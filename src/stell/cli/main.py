@@ -22,6 +22,7 @@ from stell.cli import (
     protocols,
     rams,
     serving,
+    whereabouts,
 )
 from stell.cli.commands import SHARED, shared_parameters
 from stell.cli.failing import UsageRefused, guarded
@@ -38,6 +39,9 @@ ORDER = (
     "sheet",
     "override",
     "correct",
+    "leave",
+    "move",
+    "retag",
     "protocol",
     "rejudge",
     "export",
@@ -119,7 +123,7 @@ start.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
 )
 app.callback(invoke_without_command=True)(start)
 
-for module in (judging, importing, rams, due, papers, keeping, deciding, serving):
+for module in (judging, importing, rams, due, papers, keeping, deciding, whereabouts, serving):
     module.register(app)
 app.add_typer(flocks.app, name="flock")
 app.add_typer(protocols.app, name="protocol")

@@ -17,10 +17,12 @@ from stell.cli.printing import (
     verdict_text,
 )
 from stell.cli.session import Session
+from stell.cli.work_lines import work_lines
 from stell.core.leads import when_text
-from stell.core.verdict import ACTION_KINDS, Outcome
+from stell.core.verdict import Outcome
 
 if TYPE_CHECKING:
+    from stell.core.readiness import DeferredOutlook
     from stell.services.seasons import FlockSeason, RamSeason
 
 
@@ -35,10 +37,10 @@ def print_season(session: Session, season: FlockSeason, *, all_rams: bool = Fals
     counts = {o.value: n for o, n in season.counts.items()}
     unseen = f", {season.not_examined} not examined" if season.not_examined else ""
     session.out.print(f"{counted(len(season.rams), 'ram')}: {tally(counts)}{unseen}.")
-    ready = f"{season.ready} ready or to be ready by mating, {season.not_ready} not"
+    ready = f"As far as is known {season.ready} can go in on the first day, {season.not_ready} not"
     if season.readiness_open:
-        ready += f", {season.readiness_open} open"
-    session.out.print(f"{ready}.")
+        ready += f"; of {season.readiness_open} it cannot be said yet"
+    paragraph(session, f"{ready}.")
     _to_do(session, season)
     _days(session, season)
     _rams(session, season, all_rams)
@@ -56,17 +58,13 @@ def _to_do(session: Session, season: FlockSeason) -> None:
         "What",
         title="To do",
     )
-    for todo in season.to_do:
-        kind = ACTION_KINDS.get(todo.kind, "")
-        what = f"{kind}: {todo.sentence}" if kind else todo.sentence
-        style = "bold red" if todo.due_on < season.today else ""
-        late = " !" if todo.due_on < season.today else ""
-        shown.add_row(
-            Text(day_text(todo.due_on) + late, style=style),
-            todo.ram.label if todo.ram else "",
-            what,
-        )
+    for line in work_lines(("", todo) for todo in season.to_do):
+        late = line.due_on < season.today
+        by = Text(day_text(line.due_on) + (" !" if late else ""), "bold red" if late else "")
+        shown.add_row(by, line.ram, sentence(line.text))
     session.out.print(shown)
+    if any(todo.due_on < season.today for todo in season.to_do):
+        session.out.print("! overdue, as far as is on record")
 
 
 def _days(session: Session, season: FlockSeason) -> None:
@@ -91,6 +89,7 @@ def _rams(session: Session, season: FlockSeason, all_rams: bool) -> None:
     listed = [r for r in season.rams if all_rams or r.outcome is not Outcome.SATISFACTORY]
     if not listed:
         return
+    outlooks = {d.ram.ram_id: d for d in season.timetable.deferred} if season.timetable else {}
     session.out.print()
     title = "Rams" if all_rams else "Rams that are not satisfactory"
     shown = table(
@@ -108,8 +107,31 @@ def _rams(session: Session, season: FlockSeason, all_rams: bool) -> None:
             if ram.outcome
             else Text("not examined", style="italic")
         )
-        shown.add_row(ram.ram.label, verdict, day_text(examined), sentence(ram.readiness))
+        outlook = outlooks.get(ram.ram.id)
+        ready = outlook_text(outlook) if outlook else sentence(ram.readiness)
+        shown.add_row(ram.ram.label, verdict, day_text(examined), ready)
     session.out.print(shown)
+
+
+def outlook_text(outlook: DeferredOutlook) -> str:
+    """Return in a few words when a deferred ram is seen again, and whether that is in time."""
+    again = day_text(outlook.ram.reexamine_on)
+    if outlook.overdue_days:
+        text = f"look again now (was due {again})"
+    else:
+        text = f"look again on {again}"
+    spare = outlook.days_to_spare
+    if spare is not None:
+        days = counted(abs(spare), "day")
+        text += f", {days} {'before' if spare >= 0 else 'after'} the rams go in"
+    if outlook.decide_by is not None:
+        cover = {
+            "wait": f"; if he fails, buy by {day_text(outlook.decide_by)}",
+            "cover_now": f"; line up cover by {day_text(outlook.decide_by)}",
+            "too_late": "; cover is needed",
+        }
+        text += cover.get(outlook.advice, "")
+    return f"{text}."
 
 
 def _place(ram: RamSeason) -> tuple[int, str]:

@@ -42,8 +42,9 @@ def print_verdicts(
     session.out.print(Text(title, style="bold"))
     session.out.print(f"{counted(len(rows), 'ram')}, judged by {answer.protocol.named}")
     if start is not None:
+        go = "go" if start >= session.today else "went"
         session.out.print(
-            f"The rams {'go' if start >= session.today else 'went'} in on {day_text(start)}, {when_text(start, session.today)} "
+            f"The rams {go} in on {day_text(start)}, {when_text(start, session.today)} "
             f"(today: {day_text(session.today)})"
         )
     session.out.print(tally(tally_of(r.decision.outcome for r in rows)))
