@@ -11,6 +11,10 @@ from pathlib import Path
 
 from stell.core.intake import INTAKE_FIELDS, ColumnMatch, ReadingRules, SheetReading
 from stell.core.protocol.ready import ReadyProtocol
+from stell.exchange.columns import Vocabulary
+from stell.exchange.reading import read_table_rows
+from stell.exchange.sheets import read_table
+from stell.services.records import Progress
 from stell.store import audit, models
 from stell.store.transactions import reading as reading_store
 
@@ -21,27 +25,27 @@ def fingerprint(headers: Iterable[str]) -> str:
     return hashlib.sha256(json.dumps(folded).encode()).hexdigest()
 
 
-def read_as_before(path: Path, protocol: ReadyProtocol, rules: ReadingRules) -> SheetReading:
+def read_as_before(
+    path: Path, protocol: ReadyProtocol, rules: ReadingRules, progress: Progress | None = None
+) -> SheetReading:
     """Read a sheet; where a person has matched such columns before, match them so again.
 
     What `rules.given` says now counts before what is remembered. A remembered meaning that this
     protocol does not know is left out.
     """
-    from stell.exchange.reading import read_sheet
-
-    first = read_sheet(path, protocol, rules)
-    known = {c.header: c.meaning for c in first.columns}
+    vocabulary = Vocabulary(protocol)
+    table = read_table(path, sheet=rules.sheet, knows=vocabulary.knows)
     remembered = {
         header: meaning
-        for header, meaning in _remembered(first.columns).items()
-        if header not in rules.given and header in known and known[header] != meaning
-        if _is_known(meaning, protocol)
+        for header, meaning in _remembered(table.headers).items()
+        if header not in rules.given and header in table.headers and _is_known(meaning, protocol)
     }
-    if not remembered:
-        return first
-    again = read_sheet(path, protocol, replace(rules, given={**remembered, **rules.given}))
-    told = ", ".join(f"'{h}' as {m or 'not used'}" for h, m in remembered.items())
-    return replace(again, notices=(*again.notices, f"columns read as last time: {told}"))
+    given = replace(rules, given={**remembered, **rules.given})
+    reading = read_table_rows(table, protocol, given, progress=progress, vocabulary=vocabulary)
+    columns = tuple(
+        replace(c, why="saved") if c.header in remembered else c for c in reading.columns
+    )
+    return replace(reading, columns=columns)
 
 
 def _is_known(meaning: str, protocol: ReadyProtocol) -> bool:
@@ -51,11 +55,9 @@ def _is_known(meaning: str, protocol: ReadyProtocol) -> bool:
     return not meaning or (not kind and what in INTAKE_FIELDS) or what in protocol.checks
 
 
-def _remembered(columns: Iterable[ColumnMatch]) -> dict[str, str]:
+def _remembered(headers: Iterable[str]) -> dict[str, str]:
     with reading_store():
-        row = models.ColumnMapping.objects.filter(
-            fingerprint=fingerprint(c.header for c in columns)
-        ).first()
+        row = models.ColumnMapping.objects.filter(fingerprint=fingerprint(headers)).first()
     return dict(row.columns) if row else {}
 
 

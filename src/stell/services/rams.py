@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
 
+from stell.core.comparison import Comparison
+from stell.core.errors import RecordError, ValueRefused
 from stell.core.verdict import Decision
+from stell.exchange.electronic_id import parse as parse_eid
+from stell.services import lookup
+from stell.services.gathering import Examined, comparisons
+from stell.services.protocols import ready_version
 from stell.services.records import ExaminationRecord, FlockRecord, OverrideRecord, RamRecord
+from stell.store import audit, mapping, models
+from stell.store.transactions import reading, take_turn, writing
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +48,7 @@ class RamHistory:
 
     ram: RamRecord
     entries: tuple[HistoryEntry, ...]
-    comparisons: tuple[Any, ...]
+    comparisons: tuple[Comparison, ...]
 
 
 def list_rams(
@@ -50,39 +59,239 @@ def list_rams(
     offset: int = 0,
 ) -> tuple[RamRecord, ...]:
     """Return rams by flock and tag."""
-    raise NotImplementedError
+    with reading():
+        rows = lookup.ram_rows().order_by("flock__name_key", "tag", "name", "id")
+        if flock is not None:
+            rows = rows.filter(flock_id=lookup.flock_row(flock).id)
+        if not include_left:
+            rows = rows.filter(left_on__isnull=True)
+        end = None if limit is None else offset + limit
+        return tuple(lookup.ram_record(row) for row in rows[offset:end])
 
 
 def find_ram(query: str, flock: FlockRecord | str | None = None) -> RamRecord:
     """Return the ram with that id, electronic number, tag or name.
+
+    Marks that he bears now count before marks that somebody bore once.
 
     Raises
     ------
     RecordError
         `record.not_found`, naming what comes near; `record.ambiguous`, naming the flocks.
     """
-    raise NotImplementedError
+    with reading():
+        flock_id = lookup.flock_row(flock).id if flock is not None else None
+        return lookup.ram_record(ram_row(query, flock_id))
+
+
+def ram_row(query: str, flock_id: uuid.UUID | None = None) -> models.Ram:
+    """Return the row of the ram that `find_ram` finds."""
+    rows = lookup.ram_rows()
+    if flock_id is not None:
+        rows = rows.filter(flock_id=flock_id)
+    by_id = lookup.uuid_or_none(query)
+    if by_id is not None and (found := rows.filter(id=by_id).first()) is not None:
+        return found
+    for scheme in ("eid", "tag", "name"):
+        key = mapping.key_of(scheme, query)
+        marked = rows.filter(identifiers__scheme=scheme, identifiers__key=key).distinct()
+        now = marked.filter(identifiers__until_on__isnull=True, left_on__isnull=True)
+        for candidates in (list(now[:9]), list(marked[:9])):
+            if len(candidates) == 1:
+                return candidates[0]
+            if candidates:
+                raise _several(query, candidates)
+    raise _no_ram(query, flock_id)
+
+
+def _several(query: str, rows: Sequence[models.Ram]) -> RecordError:
+    names = ", ".join(f"{row} in {row.flock.name} (id {row.id})" for row in rows)
+    return RecordError(
+        "record.ambiguous",
+        f"{len(rows)} rams answer to that mark",
+        got=query,
+        legal=f"one of: {names}",
+        example=f'--flock "{rows[0].flock.name}", or the id {rows[0].id}',
+    )
+
+
+def _no_ram(query: str, flock_id: uuid.UUID | None) -> RecordError:
+    marks = models.Identifier.objects.all()
+    if flock_id is not None:
+        marks = marks.filter(ram__flock_id=flock_id)
+    values = list(marks.order_by("-id").values_list("value", flat=True)[:5000])
+    near = lookup.nearest(query, values)
+    return RecordError(
+        "record.not_found",
+        "no ram with that mark is on the books" + (" of this flock" if flock_id else ""),
+        got=query,
+        legal=", ".join(near) or "a tag, an electronic number, a name or an id",
+        example=near[0] if near else "stell rams",
+    )
 
 
 def history(ram: RamRecord | str) -> RamHistory:
-    """Return every examination of a ram, corrections and overrides included, newest first."""
-    raise NotImplementedError
+    """Return every examination of a ram, corrections and overrides included, newest first.
+
+    Newest is by the day of the examination; of one day, what was recorded last.
+    """
+    with reading():
+        row = _row(ram)
+        rows = lookup.examination_rows().filter(ram_id=row.id)
+        rows = list(rows.order_by("-examined_on", "-recorded_at", "-id"))
+        overrides = lookup.overrides_of(r.id for r in rows)
+        versions = {
+            v.id: ready_version(v)
+            for v in models.ProtocolVersion.objects.filter(
+                id__in={r.protocol_version_id for r in rows}
+            )
+        }
+        examined = [
+            Examined(
+                lookup.examination_record(r),
+                versions[r.protocol_version_id],
+                tuple(overrides.get(r.id, ())),
+            )
+            for r in rows
+        ]
+        return RamHistory(
+            ram=lookup.ram_record(row),
+            entries=tuple(_entry(e) for e in examined),
+            comparisons=_comparisons(examined),
+        )
+
+
+def _entry(examined: Examined) -> HistoryEntry:
+    return HistoryEntry(
+        examination=examined.record,
+        decision=examined.decision(),
+        overrides=examined.overrides,
+        corrected_by=examined.record.replaced_by,
+        protocol=examined.record.protocol,
+    )
+
+
+def _comparisons(examined: Sequence[Examined]) -> tuple[Comparison, ...]:
+    standing = [e for e in examined if e.record.stands]
+    if not standing:
+        return ()
+    newest, *older = standing
+    return comparisons(newest.record, newest.protocol, [e.record for e in older])
+
+
+def _row(ram: RamRecord | str) -> models.Ram:
+    return ram_row(ram.id if isinstance(ram, RamRecord) else ram)
 
 
 def leave(ram: RamRecord | str, on: date, why: str, *, by: str, now: datetime) -> RamRecord:
     """Put on record that a ram has left his flock (sold, died …)."""
-    raise NotImplementedError
+    with writing():
+        take_turn()
+        row = _row(ram)
+        before = {"left_on": _day(row.left_on), "left_why": row.left_why}
+        row.left_on, row.left_why = on, why.strip()
+        row.save(update_fields=["left_on", "left_why"])
+        after = {"left_on": _day(on), "left_why": row.left_why}
+        audit.note("leave", "ram", row.id, by=by, at=now, before=before, after=after)
+        return lookup.ram_record(row)
 
 
 def move(
     ram: RamRecord | str, to: FlockRecord | str, on: date, *, by: str, now: datetime
 ) -> RamRecord:
-    """Put on record that a ram now belongs to another flock on the books."""
-    raise NotImplementedError
+    """Put on record that a ram now belongs to another flock on the books.
+
+    Raises
+    ------
+    RecordError
+        `record.refused` when a ram of that flock has his tag.
+    """
+    with writing():
+        take_turn()
+        row = _row(ram)
+        target = lookup.flock_row(to)
+        if target.id == row.flock_id:
+            return lookup.ram_record(row)
+        if row.tag:
+            _refuse_taken("tag", row.tag, target.id, row.id)
+        before = {"flock": row.flock.slug, "left_on": _day(row.left_on)}
+        row.flock_id = target.id
+        row.left_on, row.left_why = None, ""
+        row.save(update_fields=["flock_id", "left_on", "left_why"])
+        after = {"flock": target.slug, "left_on": None, "on": _day(on)}
+        audit.note("move", "ram", row.id, by=by, at=now, before=before, after=after)
+        return lookup.ram_record(ram_row(str(row.id)))
 
 
 def identify(
     ram: RamRecord | str, scheme: str, value: str, *, on: date, by: str, now: datetime
 ) -> RamRecord:
-    """Give a ram a tag, electronic number or name from a day on; the old one stays on record."""
-    raise NotImplementedError
+    """Give a ram a tag, electronic number or name from a day on; the old one stays on record.
+
+    Raises
+    ------
+    RecordError
+        `record.refused` when another ram bears the mark.
+    ValueRefused
+        `value.choice` for a scheme that is none; `identity.eid` for a number that is none.
+    """
+    value = _proper_mark(scheme, value)
+    with writing():
+        take_turn()
+        row = _row(ram)
+        _refuse_taken(scheme, value, row.flock_id, row.id)
+        before = getattr(row, scheme)
+        key = mapping.key_of(scheme, value)
+        if mapping.key_of(scheme, before) != key:
+            models.Identifier.objects.filter(
+                ram_id=row.id, scheme=scheme, until_on__isnull=True
+            ).update(until_on=on)
+            models.Identifier.objects.create(
+                ram_id=row.id, scheme=scheme, value=value, key=key, from_on=on, source=by
+            )
+        setattr(row, scheme, value)
+        row.save(update_fields=[scheme])
+        audit.note(
+            "identify", "ram", row.id, by=by, at=now, before={scheme: before}, after={scheme: value}
+        )
+        return lookup.ram_record(ram_row(str(row.id)))
+
+
+def _proper_mark(scheme: str, value: str) -> str:
+    if scheme == "eid":
+        return parse_eid(value).text
+    value = " ".join(value.split())
+    if scheme not in ("tag", "name") or not value:
+        raise ValueRefused(
+            "value.choice",
+            "that is no mark of a ram",
+            got=f"{scheme} {value!r}",
+            legal="tag, eid or name, with a value",
+            example="tag 4711",
+        )
+    return value
+
+
+def _refuse_taken(scheme: str, value: str, flock_id: uuid.UUID, ram_id: uuid.UUID) -> None:
+    """Refuse a mark that another ram bears: an electronic number anywhere, others in the flock."""
+    bearers = models.Identifier.objects.filter(
+        scheme=scheme,
+        key=mapping.key_of(scheme, value),
+        until_on__isnull=True,
+        ram__left_on__isnull=True,
+    ).exclude(ram_id=ram_id)
+    if scheme != "eid":
+        bearers = bearers.filter(ram__flock_id=flock_id)
+    taken = bearers.select_related("ram__flock").first()
+    if taken is not None:
+        raise RecordError(
+            "record.refused",
+            f"another ram bears that {'number' if scheme == 'eid' else scheme}",
+            got=f"{value}, borne by {taken.ram} in {taken.ram.flock.name}",
+            legal="a mark that no other ram bears",
+            example="put on record first that the other ram has left or has another mark",
+        )
+
+
+def _day(day: date | None) -> str | None:
+    return day.isoformat() if day else None
