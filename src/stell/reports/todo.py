@@ -25,7 +25,7 @@ _WHOM = {"rams_in": "only those who are ready", "last_purchase": "if rams are sh
 # A proposal's actions that fall away when the vet decides otherwise.
 _FALLS_AWAY = {
     Outcome.SATISFACTORY: ("withdraw", "reexamine", "complete", "measure_again"),
-    Outcome.DEFERRED: ("withdraw",),
+    Outcome.DEFERRED: ("withdraw", "complete"),
     Outcome.INCOMPLETE: ("withdraw",),
     Outcome.UNSATISFACTORY: ("reexamine", "complete", "measure_again", "restrict"),
 }
