@@ -28,7 +28,7 @@ SHEETS = "src/stell/services/demo_data"
 EXAMPLES: dict[str, tuple[str, ...]] = {
     "judge": (
         'stell judge rams.csv --flock "Hill End" --mating-start 2026-11-02 --latitude 54.9',
-        'stell judge old.csv --map "Purse (in)=circumference" --date-order day-first',
+        'stell judge old.csv --map "Bag (in)=circumference" --date-order day-first',
         "stell judge rams.xlsx --json | jq '.result.counts'",
     ),
     "import": (

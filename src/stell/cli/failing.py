@@ -157,4 +157,5 @@ def _write_details(error: BaseException) -> str:
 
 
 def _write(value: dict[str, Any]) -> None:
-    print(json.dumps(value, ensure_ascii=False, indent=2), file=sys.stderr)
+    escaped = "utf" not in (sys.stderr.encoding or "").lower()
+    print(json.dumps(value, ensure_ascii=escaped, indent=2), file=sys.stderr)

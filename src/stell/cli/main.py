@@ -26,6 +26,7 @@ from stell.cli import (
 )
 from stell.cli.commands import SHARED, shared_parameters
 from stell.cli.failing import UsageRefused, guarded
+from stell.cli.plain_letters import never_fail_on_letters
 
 # The order of the job: judge, keep, see what is due, hand out, look after the records.
 ORDER = (
@@ -131,4 +132,5 @@ app.add_typer(protocols.app, name="protocol")
 
 def main() -> None:
     """Run ``stell``."""
+    never_fail_on_letters()
     app()

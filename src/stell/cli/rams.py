@@ -133,7 +133,7 @@ def _print_history(session: Session, found: RamHistory, all_records: bool) -> No
         session,
         ("Examined", {"no_wrap": True}),
         ("Verdict", {"min_width": 16}),
-        ("Cm", {"justify": "right"}),
+        ("Circ. cm", {"justify": "right"}),
         ("Score", {"justify": "right"}),
         ("Found", {"ratio": 1}),
     )

@@ -22,6 +22,8 @@ from stell.core.leads import when_text
 from stell.core.verdict import Outcome
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from stell.core.readiness import DeferredOutlook
     from stell.services.seasons import FlockSeason, RamSeason
 
@@ -36,8 +38,12 @@ def print_season(session: Session, season: FlockSeason, *, all_rams: bool = Fals
         session.out.print("No start of mating is on record.")
     counts = {o.value: n for o, n in season.counts.items()}
     unseen = f", {season.not_examined} not examined" if season.not_examined else ""
-    session.out.print(f"{counted(len(season.rams), 'ram')}: {tally(counts)}{unseen}.")
-    ready = f"As far as is known {season.ready} can go in on the first day, {season.not_ready} not"
+    here = [r for r in season.rams if r.examination is not None or r.ram.left_on is None]
+    paragraph(session, f"{counted(len(here), 'ram')}: {tally(counts)}{unseen}.")
+    can = "could" if _is_begun(season) else "can"
+    ready = (
+        f"As far as is known {season.ready} {can} go in on the first day, {season.not_ready} not"
+    )
     if season.readiness_open:
         ready += f"; of {season.readiness_open} it cannot be said yet"
     paragraph(session, f"{ready}.")
@@ -85,35 +91,51 @@ def _days(session: Session, season: FlockSeason) -> None:
     session.out.print(shown)
 
 
+def _is_begun(season: FlockSeason) -> bool:
+    start = season.mating_start_on
+    return start is not None and start < season.today
+
+
 def _rams(session: Session, season: FlockSeason, all_rams: bool) -> None:
-    listed = [r for r in season.rams if all_rams or r.outcome is not Outcome.SATISFACTORY]
-    if not listed:
-        return
+    unseen = [r.ram.label for r in season.rams if r.examination is None and r.ram.left_on is None]
+    if unseen:
+        session.out.print()
+        session.out.print(Text("Not examined this season", style="bold"))
+        paragraph(session, ", ".join(unseen) + ".")
+    listed = [
+        r
+        for r in season.rams
+        if r.examination is not None and (all_rams or r.outcome is not Outcome.SATISFACTORY)
+    ]
+    if listed:
+        session.out.print()
+        session.out.print(_ram_table(session, season, listed, all_rams))
+
+
+def _ram_table(
+    session: Session, season: FlockSeason, listed: list[RamSeason], all_rams: bool
+) -> Table:
     outlooks = {d.ram.ram_id: d for d in season.timetable.deferred} if season.timetable else {}
-    session.out.print()
-    title = "Rams" if all_rams else "Rams that are not satisfactory"
     shown = table(
         session,
         ("Ram", {"style": "bold", "max_width": 16}),
         ("Verdict", {"min_width": 16}),
         "Examined",
         ("Ready for mating", {"ratio": 1}),
-        title=title,
+        title="Rams" if all_rams else "Rams that are not satisfactory",
     )
     for ram in sorted(listed, key=_place):
-        examined = ram.examination.exam.examined_on if ram.examination else None
-        verdict = (
-            verdict_text(session, ram.outcome.value, overridden=ram.override is not None)
-            if ram.outcome
-            else Text("not examined", style="italic")
-        )
+        assert ram.examination is not None
+        assert ram.outcome is not None
+        examined = day_text(ram.examination.exam.examined_on)
+        verdict = verdict_text(session, ram.outcome.value, overridden=ram.override is not None)
         outlook = outlooks.get(ram.ram.id)
-        ready = outlook_text(outlook) if outlook else sentence(ram.readiness)
-        shown.add_row(ram.ram.label, verdict, day_text(examined), ready)
-    session.out.print(shown)
+        ready = outlook_text(outlook, _is_begun(season)) if outlook else sentence(ram.readiness)
+        shown.add_row(ram.ram.label, verdict, examined, ready)
+    return shown
 
 
-def outlook_text(outlook: DeferredOutlook) -> str:
+def outlook_text(outlook: DeferredOutlook, begun: bool = False) -> str:
     """Return in a few words when a deferred ram is seen again, and whether that is in time."""
     again = day_text(outlook.ram.reexamine_on)
     if outlook.overdue_days:
@@ -123,8 +145,9 @@ def outlook_text(outlook: DeferredOutlook) -> str:
     spare = outlook.days_to_spare
     if spare is not None:
         days = counted(abs(spare), "day")
-        text += f", {days} {'before' if spare >= 0 else 'after'} the rams go in"
-    if outlook.decide_by is not None:
+        side = "before" if spare >= 0 else "after"
+        text += f", {days} {side} the rams {'went' if begun else 'go'} in"
+    if outlook.decide_by is not None and not begun:
         cover = {
             "wait": f"; if he fails, buy by {day_text(outlook.decide_by)}",
             "cover_now": f"; line up cover by {day_text(outlook.decide_by)}",

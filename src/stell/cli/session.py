@@ -138,7 +138,9 @@ class Session:
             "problems": [p.as_dict() for p in self.problems],
         }
         try:
-            sys.stdout.write(json.dumps(whole, ensure_ascii=False, indent=2) + "\n")
+            # Where stdout is not UTF-8, letters beyond ASCII go out as \u escapes.
+            escaped = "utf" not in (sys.stdout.encoding or "").lower()
+            sys.stdout.write(json.dumps(whole, ensure_ascii=escaped, indent=2) + "\n")
             sys.stdout.flush()
         except BrokenPipeError:
             raise ReaderLeft from None

@@ -67,12 +67,18 @@ def _merged(todos: list[ToDo]) -> str:
     """Return one text: the same finding is said once, the same kinds of action stand together."""
     kinds_of: dict[str, list[str]] = {}
     for todo in todos:
-        text = brief(todo.sentence) if todo.ram else todo.sentence
-        kinds_of.setdefault(text, []).append(todo.kind)
+        kinds_of.setdefault(_short(todo), []).append(todo.kind)
     texts_of: dict[tuple[str, ...], list[str]] = {}
     for text, kinds in kinds_of.items():
         texts_of.setdefault(tuple(dict.fromkeys(kinds)), []).append(text)
     return "; ".join(_titled(kinds, "; ".join(texts)) for kinds, texts in texts_of.items())
+
+
+def _short(todo: ToDo) -> str:
+    if todo.ram is not None:
+        return brief(todo.sentence)
+    # Behind the colon a day of the timetable says what it is for.
+    return todo.sentence if todo.kind.startswith("examine") else todo.sentence.split(": ", 1)[0]
 
 
 def _titled(kinds: Iterable[str], text: str) -> str:
