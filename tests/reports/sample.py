@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import random
-from datetime import date
+from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from stell.core.change import compare
 from stell.core.judge import judge
 from stell.core.protocol.load import load_file, load_shipped
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Born, Examination, Observed, Ram, Season
 from stell.core.verdict import Decision, Outcome, Override
 from stell.reports.compose import JudgedRam, owner_report_values
-from stell.reports.values import OwnerReport
+from stell.reports.history import history_values
+from stell.reports.values import HistoryReport, OwnerReport
 
 TODAY = date(2026, 8, 13)
 VISIT = date(2026, 8, 12)
@@ -130,3 +133,34 @@ def report(count: int = 18, **changes: Any) -> OwnerReport:
     if "judged" not in changes:
         values["judged"] = judged(count, protocol, start)
     return owner_report_values(**(values | changes))
+
+
+def history(years: int = 4, **changes: Any) -> HistoryReport:
+    """Return an invented ram's history: examined every August, and again three weeks later."""
+    protocol = changes.get("protocol") or sample_protocol()
+    ram = Ram("h", tag="K107", name="Gorse", eid="826012345600107", breed="fellmark",
+              ram_type="hill", born=Born.on(date(2026 - years, 3, 9)))  # fmt: skip
+    normal = all_normal(protocol) | ALSO.get(protocol.id, {})
+    trouble = TROUBLE[protocol.id]
+    found = []
+    for i in range(years):
+        day = date(2026 - i, 8, 12 + i)
+        seen = normal | {"condition": (350 - 25 * (i % 2),), "circumference": (352 - 9 * i,)}
+        if i == 1:
+            seen |= trouble[0]
+            later = normal | {"condition": (350,), "circumference": (349, 351)}
+            again = day + timedelta(days=21)
+            found.append(Examination(f"e{i}b", "h", again, later, examiner="M. Harrow"))
+        found.append(Examination(f"e{i}", "h", day, seen, examiner="M. Harrow"))
+    judged_ones = [
+        JudgedRam(ram, e, Decision(judge(protocol, ram, e, Season(None, 54.4)))) for e in found
+    ]
+    by_day = sorted(found, key=lambda e: e.examined_on)
+    values: dict[str, Any] = {
+        "ram": ram, "flock": "Harrow Beck", "practice": "Stonegate Farm Vets",
+        "protocol": protocol, "examinations": judged_ones, "today": TODAY,
+        "comparisons": [
+            compare(protocol, ram, now, then, 54.4) for then, now in pairwise(by_day)
+        ][::-1][:2],
+    }  # fmt: skip
+    return history_values(**(values | changes))

@@ -145,3 +145,17 @@ def test_unexamined_rams_are_named_and_keep_the_last_day_to_buy() -> None:
     open_one = report(judged=fine, not_examined=[Ram("z", tag="K9")])
     assert open_one.not_examined == ("K9",)
     assert "last_purchase" in {t.kind for t in open_one.todos}
+
+
+def test_rams_judged_by_an_older_version_keep_their_own_rules() -> None:
+    protocol = sample_protocol()
+    older = replace(
+        protocol,
+        spec=protocol.spec.model_copy(update={"version": "2"}),
+        sources={k: v.model_copy(update={"year": 1999}) for k, v in protocol.sources.items()},
+    )
+    soft = next(j for j in judged(60) if j.exam.observations.get("testis_left") == "soft")
+    hard = next(j for j in judged(60) if j.exam.observations.get("testis_right") == "hard")
+    made = report(judged=[replace(soft, protocol=older), hard], protocol=protocol)
+    assert made.protocol == "sample 3 and sample 2"
+    assert sorted("1999" in s.text for s in made.sources) == [False, False, True]

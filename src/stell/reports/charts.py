@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stell.press.look import look
-from stell.press.wording import counted, listed
+from stell.press.wording import counted, listed, month_year
 from stell.reports.drawing import WIDTH, Spec, base_spec, coord, verdict_marks, verdict_scales
-from stell.reports.values import RamLine, SizeAtAge
+from stell.reports.values import RamLine, SizeAtAge, SizeOnDay
 
 _LABELLED_RAMS = 48
 _ROOMY_RAMS = 150
@@ -94,21 +94,6 @@ def _by_verdict_words(rams: Sequence[RamLine]) -> str:
 
 def size_by_age(points: Sequence[SizeAtAge], title: str) -> Spec:
     """Return circumference against age: each ram, his band of error and his limit."""
-    values = [
-        {
-            "months": p.months,
-            "value": p.value,
-            "low": p.value - (p.error or 0),
-            "high": p.value + (p.error or 0),
-            "limit": p.limit,
-            "outcome": p.outcome,
-        }
-        for p in points
-    ]
-    colours = look().colours
-    edges = [v for p in points for v in (p.value - (p.error or 0), p.value + (p.error or 0))]
-    edges += [p.limit for p in points if p.limit is not None]
-    low, high = (min(edges) - 1, max(edges) + 1) if edges else (20, 40)
     oldest = max((p.months for p in points), default=12)
     x = {
         "field": "months",
@@ -117,22 +102,58 @@ def size_by_age(points: Sequence[SizeAtAge], title: str) -> Spec:
         "scale": {"domain": [0, oldest * 1.06], "nice": False},
         "axis": {"tickCount": 8, "grid": False},
     }
+    values = [{"months": p.months, **_size_values(p)} for p in points]
+    layers = _size_layers(points, x, title)
+    return base_spec(values, _size_words(points, title), 230, {"layer": layers})
+
+
+def size_history(points: Sequence[SizeOnDay], title: str) -> Spec:
+    """Return one ram's circumference over the years, with error, limit and verdict."""
+    x = {
+        "field": "on",
+        "type": "temporal",
+        "title": None,
+        "scale": {"type": "utc", "padding": 24},
+        "axis": {"format": "%b %Y", "grid": False, "tickCount": 6, "labelOverlap": True},
+    }
+    y = {"field": "value", "type": "quantitative"}
+    line = {
+        "mark": {"type": "line", "color": look().colours["shale"], "strokeDash": [4, 3]},
+        "encoding": {"x": x, "y": y},
+    }
+    values = [{"on": p.on.isoformat(), **_size_values(p)} for p in points]
+    said = "; ".join(f"{month_year(p.on)} {p.value:.1f} cm, {p.outcome}" for p in points)
+    layers = [line, *_size_layers(points, x, title)]
+    return base_spec(values, f"{title} over time: {said}.", 200, {"layer": layers})
+
+
+def _size_values(p: SizeAtAge | SizeOnDay) -> Spec:
+    error = p.error or 0
+    return {
+        "value": p.value,
+        "low": p.value - error,
+        "high": p.value + error,
+        "limit": p.limit,
+        "outcome": p.outcome,
+    }
+
+
+def _size_layers(points: Sequence[SizeAtAge | SizeOnDay], x: Spec, title: str) -> list[Spec]:
+    """Return the layers of limits, errors and marks over a given horizontal axis."""
+    colours = look().colours
+    edges = [v for p in points for v in (p.value - (p.error or 0), p.value + (p.error or 0))]
+    edges += [p.limit for p in points if p.limit is not None]
+    low, high = (min(edges) - 1, max(edges) + 1) if edges else (20, 40)
     y = {
         "field": "value",
         "type": "quantitative",
         "title": f"{title} (cm)",
         "scale": {"domain": [low, high], "nice": True, "zero": False},
     }
-    layers: list[Spec] = [
+    bar = {"type": "tick", "thickness": 3, "bandSize": 22, "orient": "horizontal"}
+    return [
         {
-            "mark": {
-                "type": "tick",
-                "thickness": 3,
-                "bandSize": 22,
-                "orient": "horizontal",
-                "color": colours["slate"],
-                "opacity": 1,
-            },
+            "mark": {**bar, "color": colours["slate"], "opacity": 1},
             "transform": [{"filter": "datum.limit !== null"}],
             "encoding": {"x": x, "y": {**y, "field": "limit"}},
         },
@@ -142,7 +163,6 @@ def size_by_age(points: Sequence[SizeAtAge], title: str) -> Spec:
         },
         verdict_marks(11, {"encoding": {"x": x, "y": y, **verdict_scales()}}),
     ]
-    return base_spec(values, _size_words(points, title), 230, {"layer": layers})
 
 
 def _size_words(points: Sequence[SizeAtAge], title: str) -> str:

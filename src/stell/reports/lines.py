@@ -14,7 +14,7 @@ from stell.core.units import from_fixed, shown
 from stell.core.verdict import Decision, Reason, Verdict
 from stell.press.wording import age_text, month_year, sentence
 from stell.reports.todo import finding, next_step
-from stell.reports.values import Cited, Measured, OwnVerdict, RamLine, SizeAtAge, Why
+from stell.reports.values import Cited, Measured, OwnVerdict, RamLine, SizeAtAge, SizeOnDay, Why
 from stell.reports.wording import BASIS, FLAGS, effect_text, ready_text
 
 READ = {
@@ -185,22 +185,35 @@ def _bare(value: int, check: ReadyCheck) -> str:
     return shown(value, check.unit).removesuffix(f" {check.unit.symbol}")
 
 
-def size_at_age(judged: JudgedRam, check: ReadyCheck, shorts: dict[str, str]) -> SizeAtAge | None:
-    unit, age = check.unit, judged.decision.proposed.age
+def _size(judged: JudgedRam, check: ReadyCheck) -> tuple[float, float | None, float | None] | None:
+    """Return circumference, limit and half-width of its error. [the check's own unit]"""
     reading = _reading(judged.exam, check)
-    if unit is None or reading is None or age is None:
+    if reading is None or check.unit is None:
         return None
-    months = age / 2 if isinstance(age, int) else (age.low + age.high) / 4
     limit = _nearest_limit(_spoken(judged.decision.proposed, check))
     error = check.error_by_readings[min(reading[1], len(check.error_by_readings) - 1)]
-    return SizeAtAge(
-        label=shorts[judged.ram.ram_id],
-        outcome=judged.decision.outcome.value,
-        months=months,
-        value=from_fixed(reading[0], unit),
-        limit=None if limit is None else from_fixed(limit, unit),
-        error=from_fixed(error, unit) if error else None,
+    return (
+        from_fixed(reading[0], check.unit),
+        None if limit is None else from_fixed(limit, check.unit),
+        from_fixed(error, check.unit) if error else None,
     )
+
+
+def size_at_age(judged: JudgedRam, check: ReadyCheck, shorts: dict[str, str]) -> SizeAtAge | None:
+    """Return his point on the chart of sizes by age; None when age or size is unknown."""
+    age, size = judged.decision.proposed.age, _size(judged, check)
+    if size is None or age is None:
+        return None
+    months = age / 2 if isinstance(age, int) else (age.low + age.high) / 4
+    return SizeAtAge(shorts[judged.ram.ram_id], judged.decision.outcome.value, months, *size)
+
+
+def size_on_day(judged: JudgedRam, check: ReadyCheck) -> SizeOnDay | None:
+    """Return his point on his own line; None when he was not measured."""
+    size = _size(judged, check)
+    if size is None:
+        return None
+    return SizeOnDay(judged.exam.examined_on, judged.decision.outcome.value, *size)
 
 
 def _why(reason: Reason, protocol: ReadyProtocol, cited: Bibliography) -> Why:

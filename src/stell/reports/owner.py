@@ -55,7 +55,7 @@ def owner_charts(report: OwnerReport) -> dict[str, Spec | None]:
 
 def _page_values(report: OwnerReport, alt: dict[str, str]) -> dict[str, Any]:
     start = report.mating_start_on
-    values = _plain(asdict(report))
+    values = plain_values(asdict(report))
     for back, shown in zip(report.returns, values["returns"], strict=True):
         shown["due"] = weekday_date(back.on)
         shown["in_time"] = {True: "yes", False: "no", None: "not known"}[back.ready_in_time]
@@ -106,10 +106,10 @@ def _sizes_note(report: OwnerReport) -> str:
     return " ".join(p for p in parts if p)
 
 
-def _plain(value: Any) -> Any:
+def plain_values(value: Any) -> Any:
     """Return JSON-ready values: dates as ISO 8601."""
     if isinstance(value, dict):
-        return {k: _plain(v) for k, v in value.items()}
+        return {k: plain_values(v) for k, v in value.items()}
     if isinstance(value, list | tuple):
-        return [_plain(v) for v in value]
+        return [plain_values(v) for v in value]
     return value.isoformat() if isinstance(value, date) else value

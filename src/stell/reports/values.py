@@ -270,3 +270,78 @@ class OwnerReport:
     not_examined: tuple[str, ...]
     cautions: tuple[Caution, ...]
     sources: tuple[Cited, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SizeOnDay:
+    """One point of a ram's own line; numbers as in `SizeAtAge`. [cm]"""
+
+    on: date
+    outcome: str
+    value: float
+    limit: float | None
+    error: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """One examination in a ram's history.
+
+    Attributes
+    ----------
+    line : RamLine
+    protocol : str
+        Name and version that judged it.
+    corrected : bool
+        A later record took its place; it is shown, and no longer counts.
+    """
+
+    line: RamLine
+    protocol: str
+    corrected: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Two examinations side by side, in sentences."""
+
+    title: str
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryReport:
+    """Everything on record for one ram, newest first.
+
+    Attributes
+    ----------
+    label, tag, name, eid, kind, born : str
+        Who he is; empty where unknown.
+    flock, practice : str
+    today : date
+    made : str
+        The same, as printed.
+    entries : tuple of Past
+    compared : tuple of Compared
+    sizes : tuple of SizeOnDay
+        In order of days.
+    size_title : str
+    cautions, sources : tuples
+    """
+
+    label: str
+    tag: str
+    name: str
+    eid: str
+    kind: str
+    born: str
+    flock: str
+    practice: str
+    today: date
+    made: str
+    entries: tuple[Past, ...]
+    compared: tuple[Compared, ...]
+    sizes: tuple[SizeOnDay, ...]
+    size_title: str
+    cautions: tuple[Caution, ...]
+    sources: tuple[Cited, ...]
