@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from stell.core.errors import StellError
+from stell.store.transactions import explained
 
 _STATUS = {
     "record.not_found": 404,
@@ -35,7 +37,8 @@ class Refusals:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
-        """Answer for our own errors; leave all others to Django."""
-        if not isinstance(error, StellError):
+        """Answer for our own errors and for what the database says; leave all others to Django."""
+        told = explained(error) if isinstance(error, DatabaseError) else error
+        if not isinstance(told, StellError):
             return None
-        return render(request, "desk/refused.html", {"error": error}, status=status_of(error))
+        return render(request, "desk/refused.html", {"error": told}, status=status_of(told))

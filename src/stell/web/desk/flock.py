@@ -13,7 +13,7 @@ from stell.services import flocks, seasons
 from stell.services.seasons import FlockSeason
 from stell.web.clock import today
 from stell.web.desk.home import MOST_MARKS, visit_days
-from stell.web.desk.tables import ORDERS, counts, ram_lines
+from stell.web.desk.tables import ORDERS, counts, first_day_counts, ram_lines
 from stell.web.desk.weeks import course_of
 
 MOST_TO_DO = 9
@@ -38,7 +38,8 @@ def _season_page(request: HttpRequest, slug: str, start: date | None) -> HttpRes
     season = seasons.flock_season(slug, start, today=day)
     order = request.GET.get("order", "")
     order = order if order in ORDERS else ORDERS[0]
-    to_do = sorted(season.to_do, key=lambda thing: thing.due_on)
+    to_do = season.to_do
+    lines = ram_lines(season, order)
     return render(
         request,
         "desk/flock.html",
@@ -50,7 +51,8 @@ def _season_page(request: HttpRequest, slug: str, start: date | None) -> HttpRes
             ),
             "counts": counts(season),
             "draws_marks": len(season.rams) <= MOST_MARKS,
-            "lines": ram_lines(season, order),
+            "lines": lines,
+            "first_day": first_day_counts(lines),
             "order": order,
             "to_do": to_do[:MOST_TO_DO],
             "more": max(0, len(to_do) - MOST_TO_DO),

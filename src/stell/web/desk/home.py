@@ -10,7 +10,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from stell.core.timetable import Milestone
-from stell.services import due, flocks, seasons
+from stell.services import due, lookup, seasons
 from stell.services.records import FlockRecord
 from stell.services.seasons import FlockSeason
 from stell.web.clock import today
@@ -40,7 +40,7 @@ class FlockLine:
 def home(request: HttpRequest) -> HttpResponse:
     """Show the flocks and the work list's head."""
     day = today()
-    found = [seasons.flock_season(flock, today=day) for flock in flocks.all_flocks()]
+    found = seasons.seasons_of(lookup.flock_rows(), day)
     pressing = due.work_list(day, within_days=SOON_DAYS)
     return render(
         request,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -21,8 +22,8 @@ from stell.services.seasons import FlockSeason, RamSeason, ToDo
 CONDITION: schema.Quantity = "condition_score"
 SIZE: schema.Quantity = "scrotal_circumference"
 NOT_EXAMINED = "not_examined"
-# The order of the rams when those who need something come first.
-_NEED = {
+# The order of the rams when those who need something come first; those who have left stand last.
+_NEED: Mapping[Outcome | None, int] = {
     Outcome.UNSATISFACTORY: 0,
     Outcome.INCOMPLETE: 1,
     Outcome.DEFERRED: 2,
@@ -30,6 +31,8 @@ _NEED = {
     Outcome.SATISFACTORY: 4,
 }
 ORDERS = ("need", "tag", "day")
+# Verdicts that say by themselves why a ram can or cannot go in.
+_SAID_BY_VERDICT = (Outcome.SATISFACTORY, Outcome.UNSATISFACTORY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,13 @@ class RamLine:
         With unit; empty when not measured.
     last_year : Past or None
         Circumference of about a year ago.
+    first_day : str
+        How he stands for the first day of mating: ``yes``, ``if_sound`` (deferred, and his answer
+        comes in time), ``no``, ``open`` or ``left``.
+    readiness : str
+        Why, in a sentence; empty where the rest of the line says it.
+    cover_now : bool
+        Deferred, and his answer comes when it is too late to buy.
     next : ToDo or None
         What comes first of what is open for him.
     more : int
@@ -72,8 +82,9 @@ class RamLine:
     condition: str
     size: str
     last_year: Past | None
-    is_ready: bool | None
+    first_day: str
     readiness: str
+    cover_now: bool
     is_caught_late: bool
     next: ToDo | None
     more: int
@@ -95,7 +106,11 @@ class Count:
 def ram_lines(season: FlockSeason, order: str = "need") -> list[RamLine]:
     """Return the flock's rams in the order asked for (one of `ORDERS`)."""
     open_things = _by_ram(season.to_do)
-    lines = [ram_line(ram, open_things.get(ram.ram.id, [])) for ram in season.rams]
+    advice = {d.ram.ram_id: d.advice for d in season.timetable.deferred} if season.timetable else {}
+    lines = [
+        ram_line(ram, open_things.get(ram.ram.id, []), advice.get(ram.ram.id, ""))
+        for ram in season.rams
+    ]
     if order == "tag":
         return lines
     if order == "day":
@@ -105,7 +120,7 @@ def ram_lines(season: FlockSeason, order: str = "need") -> list[RamLine]:
 
 
 def _need(ram: RamSeason) -> int:
-    return _NEED[ram.outcome]
+    return _NEED[ram.outcome] if ram.ram.is_active else len(_NEED)
 
 
 def _by_ram(to_do: Iterable[ToDo]) -> dict[str, list[ToDo]]:
@@ -116,8 +131,8 @@ def _by_ram(to_do: Iterable[ToDo]) -> dict[str, list[ToDo]]:
     return found
 
 
-def ram_line(season: RamSeason, open_things: list[ToDo]) -> RamLine:
-    """Return one ram's line."""
+def ram_line(season: RamSeason, open_things: list[ToDo], advice: str = "") -> RamLine:
+    """Return one ram's line; `advice` is that of `core.readiness` for a deferred ram."""
     exam = season.examination.exam if season.examination else None
     decision = season.decision
     return RamLine(
@@ -131,12 +146,30 @@ def ram_line(season: RamSeason, open_things: list[ToDo]) -> RamLine:
         condition=figure(season.protocol, exam, CONDITION),
         size=figure(season.protocol, exam, SIZE),
         last_year=last_year(season.protocol, season.comparisons),
-        is_ready=season.is_ready,
-        readiness=season.readiness,
+        first_day=first_day(season),
+        readiness="" if advice or season.outcome in _SAID_BY_VERDICT else season.readiness,
+        cover_now=advice == "cover_now",
         is_caught_late=season.is_caught_late,
         next=open_things[0] if open_things else None,
         more=max(0, len(open_things) - 1),
     )
+
+
+def first_day(season: RamSeason) -> str:
+    """Return how a ram stands for the first day of mating, see `RamLine.first_day`."""
+    if not season.ram.is_active:
+        return "left"
+    if season.is_ready is None:
+        return "open"
+    if not season.is_ready:
+        return "no"
+    return "if_sound" if season.outcome is Outcome.DEFERRED else "yes"
+
+
+def first_day_counts(lines: Iterable[RamLine]) -> dict[str, int]:
+    """Return how many rams stand how for the first day; those who left are not counted."""
+    found = Counter(line.first_day for line in lines)
+    return {word: found[word] for word in ("yes", "if_sound", "open", "no")}
 
 
 def figure(

@@ -177,7 +177,7 @@ class _Scale:
         return "mating" if monday >= self.start else "ahead"
 
     def months(self) -> tuple[Note, ...]:
-        found = []
+        found: list[Note] = []
         last = self.first + timedelta(weeks=self.weeks)
         year, month = self.first.year, self.first.month
         while True:
