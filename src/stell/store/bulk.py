@@ -132,7 +132,7 @@ _compact = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
 def _uuid_text(value: Any) -> str | None:
-    return None if value is None else value.hex
+    return value if value is None or isinstance(value, str) else value.hex
 
 
 def _date_text(value: Any) -> str | None:

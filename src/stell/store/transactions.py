@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import NoReturn
 
 from django.db import DatabaseError, connection, transaction
 
@@ -25,7 +27,7 @@ def writing() -> Iterator[None]:
         with transaction.atomic():
             yield
     except DatabaseError as error:
-        raise explained(error) from error
+        raise_explained(error)
 
 
 @contextmanager
@@ -34,7 +36,7 @@ def reading() -> Iterator[None]:
     try:
         yield
     except DatabaseError as error:
-        raise explained(error) from error
+        raise_explained(error)
 
 
 def take_turn(key: int = 0x7374656C) -> None:
@@ -47,8 +49,18 @@ def take_turn(key: int = 0x7374656C) -> None:
             cursor.execute("SELECT pg_advisory_xact_lock(%s)", [key])
 
 
-def explained(error: BaseException) -> Exception:
-    """Return the database's error as one of ours; an error of the program stays what it is."""
+def raise_explained(error: BaseException) -> NoReturn:
+    """Raise what the database or the disk said as one of our errors; others as they are."""
+    told = explained(error)
+    if told is error:
+        raise error
+    raise told from error
+
+
+def explained(error: BaseException) -> BaseException:
+    """Return the database's or the disk's error as one of ours; others stay what they are."""
+    if not isinstance(error, DatabaseError | sqlite3.Error | OSError):
+        return error
     text = str(error).lower()
     if "record.immutable" in text:
         return RecordError(
@@ -72,7 +84,7 @@ def explained(error: BaseException) -> Exception:
             legal="free space where the data folder lies",
             example="make room and give the same command again",
         )
-    if any(sign in text for sign in _BROKEN):
+    if isinstance(error, OSError) or any(sign in text for sign in _BROKEN):
         return StoreError(
             "store.unreadable",
             "the data file cannot be read or written",
@@ -80,7 +92,6 @@ def explained(error: BaseException) -> Exception:
             legal="a data file that stell made, on a disk that can be read and written",
             example="stell restore BACKUP",
         )
-    assert isinstance(error, Exception)
     return error
 
 
