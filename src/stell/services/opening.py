@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from stell.core.errors import StoreError
 
-# "stel" in ASCII, kept in the header of the file: tells our file from another program's.
-APPLICATION_ID = 0x7374656C
 _LOCK_NAME = "opening.lock"
 _opened: Path | None = None
 
@@ -102,8 +98,10 @@ def _make_folder(folder: Path) -> None:
 
 def _refuse_foreign(path: Path) -> None:
     """Mark a new file as ours; refuse one that is not."""
+    from stell.store.copying import APPLICATION_ID, plain
+
     try:
-        with _plain(path) as file:
+        with plain(path) as file:
             found = file.execute("PRAGMA application_id").fetchone()[0]
             if found == APPLICATION_ID:
                 return
@@ -132,15 +130,6 @@ def _foreign(path: Path, got: str) -> StoreError:
     )
 
 
-@contextmanager
-def _plain(path: Path) -> Iterator[sqlite3.Connection]:
-    connection = sqlite3.connect(path, timeout=30, isolation_level=None)
-    try:
-        yield connection
-    finally:
-        connection.close()
-
-
 def _talk_to(entry: dict[str, Any], folder: Path) -> None:
     """Point Django at the database, unless it talks to it already."""
     from django.conf import settings
@@ -164,10 +153,11 @@ def _bring_up_to_date(folder: Path) -> None:
     from django.db import connection
 
     from stell.store import guards
+    from stell.store.copying import plain
 
     _refuse_newer(connection)
     if not _is_current(connection):
-        with _plain(folder / _LOCK_NAME) as lock:  # two programs must not make the same tables
+        with plain(folder / _LOCK_NAME) as lock:  # two programs must not make the same tables
             lock.execute("BEGIN EXCLUSIVE")
             if not _is_current(connection):
                 _keep_a_copy(connection, folder)

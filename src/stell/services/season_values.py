@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
+from stell.core.comparison import Comparison
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
+from stell.core.timetable import Timetable
 from stell.core.verdict import Decision, Outcome
 from stell.services.records import ExaminationRecord, FlockRecord, OverrideRecord, RamRecord
 
@@ -60,8 +61,10 @@ class RamSeason:
         Put off or unready because the visit was too late for what he needs.
     earlier : tuple of ExaminationRecord
         Older examinations of this season, newest first, corrected ones left out.
-    comparisons : tuple
+    comparisons : tuple of Comparison
         With his own past, see `core.change`.
+    past : tuple of ExaminationRecord
+        Standing examinations of earlier seasons, newest first.
     """
 
     ram: RamRecord
@@ -73,7 +76,8 @@ class RamSeason:
     readiness: str
     is_caught_late: bool
     earlier: tuple[ExaminationRecord, ...] = ()
-    comparisons: tuple[Any, ...] = ()
+    comparisons: tuple[Comparison, ...] = ()
+    past: tuple[ExaminationRecord, ...] = ()
 
     @property
     def outcome(self) -> Outcome | None:
@@ -116,6 +120,6 @@ class FlockSeason:
     ready: int
     not_ready: int
     readiness_open: int
-    timetable: Any
+    timetable: Timetable | None
     to_do: tuple[ToDo, ...]
     notices: tuple[str, ...] = ()

@@ -132,7 +132,8 @@ def _ram_season(
     ram = gathered.ram
     if not gathered.season:
         ready, why = (None, "not examined this season") if ram.is_active else _left(ram)
-        return RamSeason(ram, None, None, None, None, ready, why, False)
+        past = tuple(gathered.past)
+        return RamSeason(ram, None, None, None, None, ready, why, False, past=past)
     newest, *older = gathered.season
     decision = decisions[ram.id]
     put_off = waiting.get(ram.id)
@@ -150,6 +151,7 @@ def _ram_season(
         is_caught_late=caught,
         earlier=records,
         comparisons=comparisons(newest.record, newest.protocol, [*records, *gathered.past]),
+        past=tuple(gathered.past),
     )
 
 
