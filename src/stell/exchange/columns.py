@@ -30,6 +30,7 @@ _NUMBERED = re.compile(
     r"^(.*?\D)[\s_]*[-#(]?[\s_]*(?:reading|measurement|measure|rep)?[\s_#]*([1-9])\)?$",
     re.IGNORECASE | re.DOTALL,
 )
+_UNITS_OF_WORDS = ("billion_per_ml", "million_per_ml")
 _BARE_UNITS = frozenset({"c", "f", "g", "m", "l", "in", "h", "mo", "score", "count", "hours"})
 
 
@@ -205,6 +206,9 @@ def _readings_of(title: str) -> Iterator[tuple[str, str]]:
     for sign, unit in (("%", "percent"), ('"', "inch"), ("″", "inch")):
         if title.endswith(sign):
             yield title[: -len(sign)].strip(), unit
+    for name in _UNITS_OF_WORDS:
+        if title.endswith(f"_{name}"):
+            yield title[: -len(name) - 1], name
     last = _LAST_WORD.match(title)
     # Short units are also words or initials: they count only behind "in", as in "length in m".
     clear = last and (last[2].casefold() not in _BARE_UNITS or _BEHIND_IN.search(title))

@@ -64,6 +64,7 @@ _NAMED_MONTH = re.compile(r"([a-z]{3,})\.?[ ./,-]*(\d{4})", re.ASCII)
 _YEAR_MONTH = re.compile(r"(\d{4})[-/.](\d{1,2})", re.ASCII)
 _MONTH_YEAR = re.compile(r"(\d{1,2})[-/.](\d{4})", re.ASCII)
 _YEAR = re.compile(r"(?:19|20)\d\d", re.ASCII)
+_INTERVAL = re.compile(r"(\d{4}-\d\d-\d\d)/(\d{4}-\d\d-\d\d)", re.ASCII)
 _LONGEST = 60
 
 
@@ -338,6 +339,12 @@ class BirthReader:
         return None if day is None else Born.on(day)
 
     def _of_part(self, text: str) -> Born | None:
+        if found := _INTERVAL.fullmatch(text):
+            earliest, latest = self.days(found[1]), self.days(found[2])
+            if earliest is None or latest is None or earliest > latest:
+                raise refused("the interval ends before it begins", text, "earliest/latest day",
+                              "2024-03-05/2024-04-04", "row.date")  # fmt: skip
+            return Born(earliest, latest)
         if _YEAR.fullmatch(text):
             return Born.in_year(int(text))
         if found := _YEAR_MONTH.fullmatch(text):

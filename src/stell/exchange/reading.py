@@ -17,6 +17,7 @@ from stell.core.intake import ColumnMatch, IntakeRow, ReadingRules, SheetReading
 from stell.core.protocol.compiled import MAX_READINGS, ReadyProtocol
 from stell.exchange.cells import NOT_EXAMINED, Cell, RowError, Table, is_blank, shown
 from stell.exchange.columns import IDENTITY, Matching, Vocabulary, match_columns, require_essentials
+from stell.exchange.delimited import unguarded
 from stell.exchange.electronic_id import parse
 from stell.exchange.refusal import Refused
 from stell.exchange.rows import RowMaker, RowParts
@@ -181,10 +182,11 @@ class _Reading:
         reader = reader_for(match, different, self.table, self.protocol, self.rules)
         self.notices += reader.notices
         column = _Column(match, [])
+        raw = not self.table.is_workbook  # only CSV needs a guard before formulas
         read = {}
         for cell in different:
             try:
-                read[cell] = reader.read(cell)
+                read[cell] = reader.read(unguarded(cell) if isinstance(cell, str) and raw else cell)
             except Refused as error:
                 read[cell] = None
                 column.refused[cell] = error

@@ -35,12 +35,16 @@ from stell.exchange.field_words import (
     YES,
 )
 from stell.exchange.measures import MeasureReader, looks_like_fractions
-from stell.exchange.phrases import near, slug
+from stell.exchange.phrases import bag, near, slug
 from stell.exchange.refusal import refused
 
 Reader = Callable[[Cell], object]
 _LONGEST = {"tag": 60, "name": 120, "flock": 120, "examiner": 120, "breed": 60}
 _LONGEST_TEXT = 4000
+# A title with such a word asks a question, to which "n" is the answer no.
+_ASKING = frozenset(
+    {"seen", "extruded", "exteriorised", "present", "collected", "even", "symmetrical", "done"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +82,7 @@ def reader_for(
         return ColumnReader(_stop_reader(name, protocol))
     if kind == "both":
         sides = [c for c in protocol.checks.values() if c.base == name]
-        n_is_no, notices = _n_of(cells, place)
+        n_is_no, notices = _n_of(cells, match.header, place)
         readers = {c.side: ChoiceReader(c, n_is_no) for c in sides}
         return ColumnReader(BothSidesReader(readers), notices)
     check = protocol.checks.get(match.meaning)
@@ -89,14 +93,16 @@ def reader_for(
         return ColumnReader(
             MeasureReader(check, check.unit, match.unit, rules.decimal_comma, of_fractions)
         )
-    n_is_no, notices = _n_of(cells, place)
+    n_is_no, notices = _n_of(cells, match.header, place)
     return ColumnReader(ChoiceReader(check, n_is_no), notices)
 
 
-def _n_of(cells: Sequence[Cell], place: str) -> tuple[bool, tuple[str, ...]]:
-    """Return whether ``n`` is no in this column, and what to say where it is not."""
+def _n_of(cells: Sequence[Cell], header: str, place: str) -> tuple[bool, tuple[str, ...]]:
+    """Return whether ``n`` is no in this column, and what to say of it."""
     if not uses_n(cells):
         return False, ()
+    if header.strip().endswith("?") or bag(header) & _ASKING:
+        return True, (f"In {place} 'n' is taken as no, since its title asks a question.",)
     if says_yes(cells):
         return True, (f"In {place} 'n' is taken as no, since the column also says yes.",)
     return False, (f"In {place} 'n' is taken as normal.",)
