@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -48,7 +49,7 @@ def due(
     opened(session, create=False)
     items = work_list(session.today, within_days=within, flock=flock or None)
     if calendar is not None:
-        _write_calendar(calendar, items)
+        _write_calendar(session, calendar, items)
         session.notice(f"the calendar is in {calendar}")
     if session.as_json:
         session.emit([due_shape(item) for item in items])
@@ -92,20 +93,24 @@ def _print_items(session: Session, items: Iterable[DueItem], full: bool) -> None
     show_notices(session, session.notices)
 
 
-def _write_calendar(path: Path, items: Iterable[DueItem]) -> None:
-    from stell.exchange.calendar import Event, to_ics
+def _write_calendar(session: Session, path: Path, items: Iterable[DueItem]) -> None:
+    """Write all-day events; what is overdue stands on today, where somebody will see it."""
+    from stell.cli.work_lines import work_lines
+    from stell.exchange.calendar import CalendarEvent, to_ics
 
-    events = [
-        Event(
-            uid=f"{item.todo.exam_id or item.flock.id}-{item.todo.kind}-{item.todo.due_on}",
-            on=item.todo.due_on,
-            title=" ".join(
-                part
-                for part in (item.flock.name, item.todo.ram.label if item.todo.ram else "")
-                if part
-            ),
-            text=item.todo.sentence,
+    seen: Counter[str] = Counter()
+    events = []
+    for item in items:
+        base = f"{item.todo.exam_id or item.flock.id}-{item.todo.kind}"
+        seen[base] += 1
+        (line,) = work_lines([(item.flock.name, item.todo)])
+        who = " ".join(part for part in (line.flock, line.ram) if part)
+        events.append(
+            CalendarEvent(
+                uid=f"{base}-{seen[base]}",
+                on=max(item.todo.due_on, session.today),
+                summary=f"{who}: {line.text}",
+                description=item.todo.sentence,
+            )
         )
-        for item in items
-    ]
-    path.write_bytes(to_ics(events))
+    path.write_bytes(to_ics(events, stamp=session.now, name="Rams to see to"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -82,7 +82,7 @@ class Session:
         moment = datetime.now(UTC)
         if self.given_day is None:
             return moment
-        return datetime.combine(self.given_day, time(moment.hour, moment.minute), UTC)
+        return datetime.combine(self.given_day, moment.timetz())
 
     @cached_property
     def out(self) -> Console:
