@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from stell.exchange.calendar import CalendarEvent, to_ics
 from stell.services import due, flocks
 from stell.services.due import DueItem
 from stell.web.clock import today
@@ -51,7 +54,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
     """Send the same list as a calendar file."""
     slug = request.GET.get("flock", "")
     chosen = flocks.find_flock(slug) if slug else None
-    content = calendar_file(due.work_list(today(), flock=chosen))
+    content = calendar_file(due.work_list(today(), flock=chosen), datetime.now(UTC))
     name = f"stell-{chosen.slug}.ics" if chosen else "stell.ics"
     return HttpResponse(
         content,
@@ -75,27 +78,30 @@ def parts_of(items: list[DueItem]) -> list[Part]:
     return [part for part in parts if part.items]
 
 
-def calendar_file(items: list[DueItem]) -> bytes:
-    """Return the list as a calendar; an entry keeps its name, so that a second import moves it."""
-    from stell.exchange.calendar import Event, to_ics
+def calendar_file(items: list[DueItem], stamp: datetime) -> bytes:
+    """Return the list as a calendar.
 
-    events = [
-        Event(
-            uid="-".join(
-                (
-                    item.todo.exam_id or item.flock.id,
-                    item.todo.ram.id if item.todo.ram else "flock",
-                    item.todo.kind,
-                    item.todo.due_on.isoformat(),
-                )
-            ),
-            on=item.todo.due_on,
-            title=event_title(item),
-            text=item.todo.sentence,
+    An entry keeps its name when its day moves, so that importing a later file moves it too.
+    """
+    events, met = [], Counter[str]()
+    for item in items:
+        key = event_key(item)
+        met[key] += 1
+        events.append(
+            CalendarEvent(
+                uid=f"{key}-{met[key]}",
+                on=item.todo.due_on,
+                summary=event_title(item),
+                description=item.todo.sentence,
+            )
         )
-        for item in items
-    ]
-    return to_ics(events)
+    return to_ics(events, stamp=stamp, name=_("stell work list"))
+
+
+def event_key(item: DueItem) -> str:
+    """Return what tells an entry from all others, less its day: of what, of whom, which year's."""
+    whom = item.todo.ram.id if item.todo.ram else "flock"
+    return f"{item.todo.exam_id or item.flock.id}-{whom}-{item.todo.kind}-{item.todo.due_on.year}"
 
 
 def event_title(item: DueItem) -> str:
