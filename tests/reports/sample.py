@@ -84,7 +84,7 @@ def rams(
             breed=breed, ram_type=kind, born=Born.on(born),
             intended_use="both" if i % 3 == 0 else "terminal",
         )  # fmt: skip
-        size = dice.randint(341, 384)
+        size = dice.randint(326, 376)
         seen: dict[str, Any] = normal | {
             "condition": (25 * dice.randint(12, 16),),
             "circumference": (size, size + dice.choice((-3, 0, 4))),
@@ -107,13 +107,13 @@ def rams(
 def judged(
     count: int, protocol: ReadyProtocol | None = None, start: date | None = RAMS_IN
 ) -> list[JudgedRam]:
-    """Return judged rams; the tenth has the vet's own verdict."""
+    """Return judged rams; the eighth has the vet's own verdict."""
     protocol = protocol or sample_protocol()
     season = Season(start, 54.4)
     result = []
     for i, (ram, exam, before) in enumerate(rams(count, protocol)):
         own = None
-        if i == 9:
+        if i == 7:
             own = Override(Outcome.DEFERRED, "Served badly last year; I want to see him work.",
                            "M. Harrow", VISIT)  # fmt: skip
         verdict = judge(protocol, ram, exam, season)

@@ -159,3 +159,25 @@ def test_rams_judged_by_an_older_version_keep_their_own_rules() -> None:
     made = report(judged=[replace(soft, protocol=older), hard], protocol=protocol)
     assert made.protocol == "sample 3 and sample 2"
     assert sorted("1999" in s.text for s in made.sources) == [False, False, True]
+
+
+def test_the_summary_counts_only_those_whose_day_is_known(flock: list[JudgedRam]) -> None:
+    lame = next(j for j in flock if j.exam.observations.get("gait") == "lame")
+    fit = with_outcome(flock, Outcome.SATISFACTORY)
+    put_off = replace(fit, decision=decided(fit, Outcome.DEFERRED))
+    said = report(judged=[lame, put_off]).summary
+    # by hand: 12 Aug 2026 and 14 days is 26 Aug, before 25 Oct; for the other no day is named
+    assert said == (
+        "Of 2 rams examined: none satisfactory yet; 2 to be examined again, of whom 1 can still "
+        "be ready in time."
+    )
+    assert report(judged=[put_off]).summary.endswith("1 to be examined again.")
+
+
+def test_an_overdue_ram_is_ready_no_sooner_than_today(flock: list[JudgedRam]) -> None:
+    lame = next(j for j in flock if j.exam.observations.get("gait") == "lame")
+    late = report(judged=[lame], today=date(2026, 10, 20))
+    assert late.rams[0].ready == "if sound on 20 Oct"
+    too_late = report(judged=[lame], today=date(2026, 10, 26))
+    assert too_late.rams[0].ready == "no, too late"
+    assert "of whom none can still be ready in time" in too_late.summary

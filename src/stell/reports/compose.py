@@ -72,6 +72,7 @@ def owner_report_values(
     rams = sorted(judged, key=_in_order)
     shorts = _short_labels([j.ram for j in rams])
     table = _table(rams, shorts, protocol, mating_start_on, today)
+    outlooks = {d.ram.ram_id: d for d in table.deferred}
     cited = Bibliography()
     columns = measured_columns(protocol)
     sizes_of = size_check(protocol)
@@ -93,7 +94,7 @@ def owner_report_values(
         protocol_title=protocol.spec.title,
         protocol_digest=protocol.digest[:12],
         opening=table.opening,
-        summary=_summary(rams),
+        summary=_summary(rams, table),
         tallies=_tallies(rams),
         todos=todo_list(
             [(shorts[j.ram.ram_id], j.decision) for j in rams],
@@ -103,7 +104,9 @@ def owner_report_values(
         ),
         days=timetable_days(table),
         returns=_returns(table),
-        rams=tuple(ram_line(j, protocol, columns, cited, today) for j in rams),
+        rams=tuple(
+            ram_line(j, protocol, columns, cited, today, outlooks.get(j.ram.ram_id)) for j in rams
+        ),
         sizes=tuple(sizes),
         size_title=sizes_of.title if sizes_of else "",
         without_size=len(rams) - len(sizes) if sizes_of else 0,
@@ -164,7 +167,7 @@ def _tallies(rams: Sequence[JudgedRam]) -> tuple[Tally, ...]:
     return tuple(Tally(o.value, counts[o]) for o in Outcome)
 
 
-def _summary(rams: Sequence[JudgedRam]) -> str:
+def _summary(rams: Sequence[JudgedRam], table: Timetable) -> str:
     if not rams:
         return "No ram of this flock has been examined this season."
     counts = Counter(j.decision.outcome for j in rams)
@@ -174,12 +177,9 @@ def _summary(rams: Sequence[JudgedRam]) -> str:
         return f"{only} satisfactory."
     said = [f"{ready} satisfactory" if ready else "none satisfactory yet"]
     if waiting := counts[Outcome.DEFERRED]:
-        in_time = sum(
-            j.decision.outcome is Outcome.DEFERRED and bool(j.decision.proposed.ready_in_time)
-            for j in rams
-        )
-        known = any(j.decision.proposed.ready_in_time is not None for j in rams)
-        still = f", of whom {in_time or 'none'} can still be ready in time" if known else ""
+        answers = [d.ready_in_time for d in table.deferred]
+        known = f", of whom {answers.count(True) or 'none'} can still be ready in time"
+        still = known if any(a is not None for a in answers) else ""
         said.append(f"{waiting} to be examined again{still}")
     if open_ones := counts[Outcome.INCOMPLETE]:
         said.append(f"{open_ones} not fully examined")

@@ -9,6 +9,7 @@ from datetime import date
 from stell.core.judge import mean_reading
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.core.protocol.schema import Source
+from stell.core.readiness import DeferredOutlook
 from stell.core.records import Examination, Ram, written_date
 from stell.core.units import from_fixed, shown
 from stell.core.verdict import Decision, Reason, Verdict
@@ -71,6 +72,7 @@ def ram_line(
     columns: Sequence[ReadyCheck],
     cited: Bibliography,
     today: date,
+    outlook: DeferredOutlook | None = None,
 ) -> RamLine:
     """Return a ram's line.
 
@@ -84,13 +86,14 @@ def ram_line(
     cited : Bibliography
         Takes up what his reasons rest on.
     today : date
+    outlook : DeferredOutlook or None
+        Of a deferred ram, from the timetable.
     """
     ram, exam, decision = judged.ram, judged.exam, judged.decision
     protocol = judged.protocol or protocol
     verdict = decision.proposed
     outcome = decision.outcome
     age_class = protocol.age_classes.get(ram.age_class)
-    ready = verdict.ready_in_time if outcome is verdict.outcome else None
     return RamLine(
         label=ram.label,
         tag=ram.tag or ram.eid,
@@ -102,7 +105,7 @@ def ram_line(
         measured=tuple(_measured(protocol.checks.get(c.id, c), judged) for c in columns),
         findings=tuple(finding(r) for r in verdict.reasons),
         next_step=next_step(decision, today),
-        ready=ready_text(outcome, ready, verdict.reexamine_on),
+        ready=_ready(decision, outlook),
         reasons=tuple(_why(r, protocol, cited) for r in verdict.reasons),
         missing=tuple(sentence(m.sentence) for m in verdict.missing),
         borderline=tuple(sentence(b.sentence) for b in verdict.borderline),
@@ -113,6 +116,17 @@ def ram_line(
         examined_on=written_date(exam.examined_on),
         examiner=exam.examiner,
         not_covered=tuple(c.replace("_", " ") for c in verdict.not_covered),
+    )
+
+
+def _ready(decision: Decision, outlook: DeferredOutlook | None) -> str:
+    """Say whether he can work when the rams go in; of a deferred ram the outlook knows it."""
+    if outlook is not None:
+        return ready_text(decision.outcome, outlook.ready_in_time, outlook.seen_on)
+    proposed = decision.proposed
+    same = decision.outcome is proposed.outcome
+    return ready_text(
+        decision.outcome, proposed.ready_in_time if same else None, proposed.reexamine_on
     )
 
 
