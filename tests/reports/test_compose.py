@@ -181,3 +181,11 @@ def test_an_overdue_ram_is_ready_no_sooner_than_today(flock: list[JudgedRam]) ->
     too_late = report(judged=[lame], today=date(2026, 10, 26))
     assert too_late.rams[0].ready == "no, too late"
     assert "of whom none can still be ready in time" in too_late.summary
+
+
+def test_a_limit_on_use_has_no_day_and_stands_after_what_has(flock: list[JudgedRam]) -> None:
+    todos = report(judged=flock).todos
+    limit = next(t for t in todos if t.kind == "restrict")
+    assert (limit.due_on, limit.due) == (None, "this season")
+    dated = [i for i, t in enumerate(todos) if t.due_on is not None]
+    assert todos.index(limit) > max(dated)

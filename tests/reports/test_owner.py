@@ -47,6 +47,15 @@ def test_page_one_says_first_what_to_do() -> None:
     assert places == sorted(places), f"read in another order: {places}"
 
 
+@pytest.mark.parametrize("count", [1, 9, 48, 60])
+def test_page_one_holds_list_rams_season_and_caution(count: int) -> None:
+    pages = texts(build(report(count, protocol=house_protocol())))
+    for words in ("What to do, and by when", "The rams", "The season to scale",
+                  "A verdict speaks of the day"):  # fmt: skip
+        assert words in pages[0], words
+    assert len(pages[1]) > 500, "a page left nearly empty"
+
+
 def test_what_is_pressing_comes_first_and_dates_have_weekdays() -> None:
     first = texts(build(report(18)))[0]
     # 13 Aug 2026 is a Thursday and 14 Aug 2026 a Friday (any calendar)

@@ -17,6 +17,7 @@ MANY_RAMS = 9
 _NAMED = 6
 _PRESSING = ("report", "isolate", "withdraw")
 _ORDER = {kind: i for i, kind in enumerate(("report", "isolate", "withdraw", "treat", "restrict"))}
+_UNDATED = {"restrict": "this season", "reexamine": "ask the vet"}
 _DAY_OPEN = "The vet put him off; the day is still to be named."
 _TOO_CLOSE = "A reading lay so close to the limit that a second could fall on the other side."
 # Days of the timetable on which the owner does something; the others are only shown on the line.
@@ -82,7 +83,7 @@ def _of_rams(rams: Sequence[tuple[str, Decision]], today: date) -> Iterable[Todo
         yield Todo(
             kind=kind,
             due_on=due_on,
-            due=weekday_date(due_on) if due_on else "ask the vet",
+            due=weekday_date(due_on) if due_on else _UNDATED[kind],
             away=when_text(due_on, today) if due_on and due_on > today else "now" if due_on else "",
             what=sentence(ACTION_KINDS[kind])[:-1],
             why=why,
@@ -110,7 +111,8 @@ def _with_words(decision: Decision, today: date) -> Iterable[tuple[str, date | N
             words = [sentence(reasons[r].rule.owner) for r in rules if r not in told]
             words = words or [sentence("; ".join(finding(reasons[r]) for r in rules))]
             told.update(rules)
-        yield kind, due_on, " ".join(dict.fromkeys(words))
+        standing = kind == "restrict"  # no day by which a limit on use is done
+        yield kind, None if standing else due_on, " ".join(dict.fromkeys(words))
     if _day_is_open(decision):
         yield "reexamine", None, _DAY_OPEN
 

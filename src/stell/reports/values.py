@@ -27,7 +27,7 @@ class Todo:
     kind : str
         A kind of action, or the code of a milestone.
     due_on : date or None
-        None when the vet has still to name the day.
+        None for a limit on use, and when the vet has still to name the day.
     due, away : str
         As printed: ``Sun 4 Oct 2026``, ``in 5 days``.
     what : str
