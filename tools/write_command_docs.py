@@ -83,8 +83,9 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
 
 RESULTS: dict[str, str] = {
     "judge": "an object: `sheet`, `sha256`, `flock`, `protocol`, `mating_start_on`, "
-    "`latitude_deg`, `counts` (outcome to rams), `rams` (each with `row`, `ram`, `examined_on`, "
-    "`outcome`, `override`, `verdict`), `columns` (what each column was taken to mean)",
+    "`latitude_deg`, `counts` (outcome to rams), `rams` (each with `row`, `flock`, `ram`, "
+    "`examined_on`, `examiner`, `observations`, `note`, `outcome`, `override`, `verdict`), "
+    "`columns` (what each was taken to mean)",
     "import": "an object: `sheet`, `stored`, `corrected`, `unchanged`, `refused`, `new_rams`, "
     "`outcomes`, `exam_ids`; with `--dry-run`: `sheet`, `good`, `refused` (row numbers), `columns`",
     "flock add": "the flock: `id`, `slug`, `name`, `owner`, `latitude_deg`, `ram_type`, "

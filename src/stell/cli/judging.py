@@ -211,6 +211,8 @@ def ram_verdict(row: JudgedRow) -> dict[str, Any]:
         "ram": row.row.ram,
         "examined_on": exam.examined_on,
         "examiner": exam.examiner,
+        "observations": exam.observations,
+        "note": exam.note,
         "outcome": row.decision.outcome,
         "override": row.decision.override,
         "verdict": row.decision.proposed,
