@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -16,6 +17,16 @@ from stell.cli.main import app
 
 ROOT = Path(__file__).parents[2]
 SHEETS = ROOT / "src" / "stell" / "services" / "demo_data"
+
+LOAD = """\
+import sys
+from datetime import date
+from pathlib import Path
+from stell.services.demo import load_demo
+from stell.services.opening import open_store
+open_store(Path(sys.argv[1]))
+load_demo(None, date(2026, 9, 14))
+"""
 
 
 @dataclass(frozen=True)
@@ -75,3 +86,25 @@ def program() -> Callable[..., Ran]:
 def sheets() -> Path:
     """The folder of the demo's sheets."""
     return SHEETS
+
+
+@pytest.fixture(scope="session")
+def demo_records(tmp_path_factory) -> Path:
+    """The demo's records, loaded once."""
+    folder = tmp_path_factory.mktemp("demo") / "records"
+    subprocess.run([sys.executable, "-c", LOAD, str(folder)], check=True, timeout=120)
+    return folder
+
+
+@pytest.fixture
+def demo(stell, demo_records: Path, tmp_path: Path):
+    """Run a command on a copy of the demo's records."""
+    folder = tmp_path / "records"
+    shutil.copytree(demo_records, folder)
+    return lambda *words, code=0: stell("--data", folder, *words, code=code)
+
+
+@pytest.fixture
+def empty(stell, tmp_path: Path):
+    """Run a command on records that are yet to be made."""
+    return lambda *words, code=0: stell("--data", tmp_path / "new", *words, code=code)

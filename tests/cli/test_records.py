@@ -1,50 +1,16 @@
 """Commands that keep records: flocks, import, rams, history, due, override, correct."""
 
 import json
-import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 TODAY = ("--today", "2026-09-14")
-LOAD = """\
-import sys
-from datetime import date
-from pathlib import Path
-from stell.services.demo import load_demo
-from stell.services.opening import open_store
-open_store(Path(sys.argv[1]))
-load_demo(None, date(2026, 9, 14))
-"""
 
 
 def one_line(text: str) -> str:
     """Return printed text without line breaks, so that wrapping does not matter."""
     return " ".join(text.split())
-
-
-@pytest.fixture(scope="session")
-def demo_records(tmp_path_factory) -> Path:
-    """The demo's records, loaded once."""
-    folder = tmp_path_factory.mktemp("demo") / "records"
-    subprocess.run([sys.executable, "-c", LOAD, str(folder)], check=True, timeout=120)
-    return folder
-
-
-@pytest.fixture
-def demo(stell, demo_records: Path, tmp_path: Path):
-    """Run a command on a copy of the demo's records."""
-    folder = tmp_path / "records"
-    shutil.copytree(demo_records, folder)
-    return lambda *words, code=0: stell("--data", folder, *words, code=code)
-
-
-@pytest.fixture
-def empty(stell, tmp_path: Path):
-    """Run a command on records that are yet to be made."""
-    return lambda *words, code=0: stell("--data", tmp_path / "new", *words, code=code)
 
 
 # ---------------------------------------------------------------- flocks

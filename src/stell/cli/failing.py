@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import shutil
@@ -15,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from stell.cli.session import FINE, JSON_FORMAT, STOPPED, UNEXPECTED, ReaderLeft
-from stell.core.errors import CODES, StellError
+from stell.core.errors import CODES, StellError, StoreError
 
 MOST_LISTED = 20  # problems printed in full; the rest is counted
 
@@ -46,9 +47,22 @@ def guarded(work: Callable[[], int], words: Sequence[str]) -> int:
         return stopped(as_json)
     except (ReaderLeft, BrokenPipeError):
         return reader_left()
+    except OSError as error:
+        return tell(file_refused(error), as_json)
     except Exception as error:  # the last line of defence: a person never sees a traceback
         return unexpected(error, as_json)
     return code
+
+
+def file_refused(error: OSError) -> StellError:
+    """Return what the computer said of a file as an error of ours."""
+    full = error.errno == errno.ENOSPC
+    return StoreError(
+        "store.full" if full else "store.unreadable",
+        error.strerror or type(error).__name__,
+        legal="room to write" if full else "a file or folder that may be read and written",
+        where=str(error.filename or ""),
+    )
 
 
 def tell(error: StellError, as_json: bool) -> int:

@@ -62,7 +62,7 @@ def export(
     session.out.print(shown)
     where = ", ".join(str(f) for f in summary.files[:3])
     more = f" and {len(summary.files) - 3} more" if len(summary.files) > 3 else ""
-    session.out.print(f"\nWritten: {where}{more}.")
+    session.say(f"\nWritten: {where}{more}.")
 
 
 def backup(
@@ -98,9 +98,9 @@ def _tell(session: Session, summary: BackupSummary, what: str) -> None:
         return
     from stell.cli.printing import counted
 
-    session.out.print(
+    session.say(
         f"{what} {summary.path}: {counted(summary.examinations, 'examination')}, "
         f"{summary.size_bytes / 1e6:.1f} MB, checked."
     )
     if not session.quiet:
-        session.out.print(f"SHA-256 {summary.sha256}")
+        session.say(f"SHA-256 {summary.sha256}")

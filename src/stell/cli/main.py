@@ -27,6 +27,7 @@ from stell.cli import (
 from stell.cli.commands import SHARED, shared_parameters
 from stell.cli.failing import UsageRefused, guarded
 from stell.cli.plain_letters import never_fail_on_letters
+from stell.cli.session import STOPPED
 
 # The order of the job: judge, keep, see what is due, hand out, look after the records.
 ORDER = (
@@ -78,6 +79,8 @@ class Desk(TyperGroup):
             if message is None:
                 raise
             raise _usage(error, message()) from None
+        if answer == STOPPED:  # typer has swallowed the Ctrl-C
+            raise KeyboardInterrupt
         return answer if isinstance(answer, int) else 0
 
 

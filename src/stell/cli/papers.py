@@ -74,4 +74,4 @@ def _written(session: Session, path: Path) -> None:
     if session.as_json:
         session.emit({"file": path, "bytes": path.stat().st_size})
         return
-    session.out.print(f"{path} written.")
+    session.say(f"{path} written.")

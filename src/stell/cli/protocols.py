@@ -270,9 +270,9 @@ def new(
     if session.as_json:
         session.emit({"file": file, "protocol": made.named, "copied_from": original.named})
         return
-    session.out.print(f"{file} written: {made.named}, a copy of {original.named}.")
+    session.say(f"{file} written: {made.named}, a copy of {original.named}.")
     if not session.quiet:
-        session.out.print(
+        session.say(
             f"Change it in any text editor, then:  stell protocol check {file}\n"
             f"What your changes do to the rams:    stell protocol compare {source} {file} "
             "--sheet SHEET"

@@ -44,9 +44,9 @@ def _serve(session: Session, folder: Path, host: str, port: int, login: str = ""
     from stell.web.serving import serve as run
 
     def ready(address: str) -> None:
-        session.out.print(f"\nThe pages are at {address}")
+        session.say(f"\nThe pages are at {address}")
         if login:
-            session.out.print(login)
+            session.say(login)
         if not session.quiet:
             session.out.print("Ctrl-C stops them.")
 
@@ -137,11 +137,11 @@ def _tell(session: Session, place: Path, today: date, summary: Any, papers: list
     )
     for notice in summary.notices:
         session.notice(notice)
-    session.out.print("\nReports for the owners and sheets for the yard:")
+    session.say("\nReports for the owners and sheets for the yard:")
     for paper in papers:
-        session.out.print(f"  {paper}")
+        session.say(f"  {paper}")
     day = today.isoformat()
     where = f"STELL_DATA={place}" if not os.environ.get("STELL_DATA") else f"--data {place}"
-    session.out.print(f"\nLook around from the command line (after  export {where}):")
+    session.say(f"\nLook around from the command line (after  export {where}):")
     for line in ("due --within 30", "flock show high-sallow", 'history "Bracken"'):
-        session.out.print(f"  stell {line} --today {day}")
+        session.say(f"  stell {line} --today {day}")

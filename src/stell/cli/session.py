@@ -118,6 +118,10 @@ class Session:
             return False
         return True
 
+    def say(self, text: str) -> None:
+        """Print a line as it is: a path in it can be copied, however long it is."""
+        self.out.print(text, soft_wrap=True)
+
     def notice(self, text: str) -> None:
         """Keep a remark for the end: after the tables, or in the JSON."""
         if text not in self.notices:
