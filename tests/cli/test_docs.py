@@ -114,4 +114,4 @@ def test_the_first_day_of_the_readme(tmp_path: Path) -> None:
     ):
         assert said in text, said
     for file in ("report.pdf", "run-sheet.pdf", "records.xlsx", "backup.stell", "ours.toml"):
-        assert (tmp_path / "first-day" / file).stat().st_size > 1000, file
+        assert (tmp_path / "data" / file).stat().st_size > 1000, file

@@ -23,7 +23,7 @@ MARK = "stell-demo"  # a file of this name says that a folder holds nothing but 
 
 def register(app: typer.Typer) -> None:
     """Add the commands to `app`."""
-    command(app, "serve", needs=("data",))(serve)
+    command(app, "serve", needs=("data", "today"))(serve)
     command(app, "demo", needs=("json", "today"))(demo)
 
 
@@ -37,10 +37,12 @@ def serve(
     """Serve the pages to a browser on this computer, until Ctrl-C."""
     from stell.services.opening import data_folder
 
-    _serve(session, data_folder(session.folder), host, port)
+    _serve(session, data_folder(session.folder), session.given_day, host, port)
 
 
-def _serve(session: Session, folder: Path, host: str, port: int, login: str = "") -> None:
+def _serve(
+    session: Session, folder: Path, today: date | None, host: str, port: int, login: str = ""
+) -> None:
     from stell.web.serving import serve as run
 
     def ready(address: str) -> None:
@@ -50,14 +52,14 @@ def _serve(session: Session, folder: Path, host: str, port: int, login: str = ""
         if not session.quiet:
             session.out.print("Ctrl-C stops them.")
 
-    run(folder, host=host, port=port, ready=ready)
+    run(folder, host=host, port=port, ready=ready, today=today)
 
 
 def demo(
     session: Session,
     folder: Annotated[
         Path | None,
-        typer.Option("--folder", metavar="FOLDER", help="Where it goes. [default: ./demo]"),
+        typer.Option("--folder", metavar="FOLDER", help="Where it goes. [default: ./demo-data]"),
     ] = None,
     no_serve: Annotated[
         bool, typer.Option("--no-serve", help="Write everything, start no pages.")
@@ -67,7 +69,7 @@ def demo(
     """Show an invented practice: records, reports, pages."""
     from stell.services.demo import demo_day
 
-    place = folder or Path("demo")
+    place = folder or Path("demo-data")
     today = session.given_day or demo_day()
     summary = _load(place, today)
     papers = _papers(place, today)
@@ -81,7 +83,7 @@ def demo(
 
     password = make_login(LOGIN)
     login = f"Log in as {LOGIN} with {password} (made for this demo, shown only here)"
-    _serve(session, place, "127.0.0.1", port, login)
+    _serve(session, place, today, "127.0.0.1", port, login)
 
 
 def _load(place: Path, today: date) -> Any:
