@@ -14,7 +14,7 @@ from stell.exchange.cells import Cell, shown
 from stell.exchange.phrases import near, plain
 from stell.exchange.refusal import Refused, refused
 
-_AGE = re.compile(r"(\d{1,3})(?:\s*(?:-\s*)?([a-z]+))?(?:\s*old)?", re.IGNORECASE | re.ASCII)
+_AGE = re.compile(r"(\d{1,3})(?:[\s-]*([a-z]+))??(?:[\s-]*old)?", re.IGNORECASE | re.ASCII)
 _MONTHS = {"m", "mo", "mos", "mth", "mths", "month", "months"}
 _YEARS = {"y", "yr", "yrs", "year", "years", "yo"}
 _OLDEST_MONTHS = 360

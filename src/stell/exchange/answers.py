@@ -36,7 +36,8 @@ _NOT_EXAMINED = frozenset(
 _YES = frozenset({"y", "yes", "ja", "j", "oui", "si", "true"})
 _NO = "n"
 _LISTED = re.compile(r"[;|\n]")
-_PARTS = re.compile(r"[;,+/&|\n]|\band\b")
+# A plus behind a word is a sign, not a list: it parts only what stands on both of its sides.
+_PARTS = re.compile(r"[;,|\n]|(?<=\S)\s*[+/&]\s*(?=\S)|\band\b")
 _SIDE_WORDS = {
     "left": {"left", "l", "lt", "lhs", "links", "gauche", "izquierdo", "izq"},
     "right": {"right", "r", "rt", "rhs", "rechts", "droit", "derecho", "dcho"},

@@ -24,7 +24,7 @@ IGNORED = frozenset({"", "-", "ignore", "not used", "none"})
 _SUGGEST_FOR = 20
 _SURE, _TITLE, _ALSO, _WORDS = 0, 1, 10, 1000
 _BRACKET = re.compile(r"^(.*?)\s*[(\[]([^()\[\]]*)[)\]]\s*(.*)$", re.DOTALL)
-_LAST_WORD = re.compile(r"^(.*\S)[\s_,.-]+(?:in\s+)?([^\s_]+)$", re.DOTALL)
+_LAST_WORD = re.compile(r"^(.*?\S)[\s_,.-]+(?:in\s+)?([^\s_]+)$", re.DOTALL)
 _BEHIND_IN = re.compile(r"\bin\s+\S+$")
 _NUMBERED = re.compile(
     r"^(.*?\D)[\s_]*[-#(]?[\s_]*(?:reading|measurement|measure|rep)?[\s_#]*([1-9])\)?$",
@@ -69,6 +69,7 @@ class Vocabulary:
     protocol: ReadyProtocol
     phrases: dict[str, dict[str, int]] = field(default_factory=dict)
     bags: dict[frozenset[str], dict[str, int]] = field(default_factory=dict)
+    written: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for name, titles in FIELD_TITLES.items():
@@ -113,6 +114,7 @@ class Vocabulary:
     def _add(self, meaning: str, rank: int, *titles: str) -> None:
         for title in titles:
             here = self.phrases.setdefault(plain(title), {})
+            self.written.setdefault(plain(title), title)
             here[meaning] = min(rank, here.get(meaning, rank))
             words = self.bags.setdefault(bag(title), {})
             words[meaning] = min(rank + _WORDS, words.get(meaning, rank + _WORDS))
@@ -176,7 +178,7 @@ class Vocabulary:
 
     def suggest(self, title: str) -> str:
         """Return the known title that looks most like this one, or the empty text."""
-        found = near(title, self.phrases, most=1)
+        found = near(title, self.written.values(), most=1)
         return found[0] if found else ""
 
     def legal(self, meaning: str) -> bool:
@@ -194,6 +196,12 @@ class Vocabulary:
 def _readings_of(title: str) -> Iterator[tuple[str, str]]:
     """Yield the ways to part a title into a phrase and a unit."""
     title = " ".join(title.split())
+    # Signs go first: they are not letters, so the whole title would match without them.
+    if title.startswith("%"):
+        yield title[1:].strip(), "percent"
+    for sign, unit in (("%", "percent"), ('"', "inch"), ("″", "inch")):
+        if title.endswith(sign):
+            yield title[: -len(sign)].strip(), unit
     yield title, ""
     order = order_in_title(title)
     found = _BRACKET.match(title)
@@ -201,11 +209,6 @@ def _readings_of(title: str) -> Iterator[tuple[str, str]]:
         unit = order or unit_written(found[2])
         if unit:
             yield f"{found[1]} {found[3]}".strip(), unit
-    if title.startswith("%"):
-        yield title[1:].strip(), "percent"
-    for sign, unit in (("%", "percent"), ('"', "inch"), ("″", "inch")):
-        if title.endswith(sign):
-            yield title[: -len(sign)].strip(), unit
     for name in _UNITS_OF_WORDS:
         if title.endswith(f"_{name}"):
             yield title[: -len(name) - 1], name

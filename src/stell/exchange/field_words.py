@@ -12,11 +12,11 @@ FIELD_TITLES: dict[str, tuple[str, ...]] = {
         "betrieb", "rebaño",
     ),
     "tag": (
-        "tag", "ear tag", "eartag", "tag number", "tag no", "visible tag", "visual tag",
-        "visual id", "visual number", "management tag", "ram tag", "ear number", "uk tag",
-        "official tag", "individual number", "animal number", "animal id", "ram number",
-        "ram no", "ram id", "ram", "tup", "animal", "ohrmarke", "oormerk", "boucle", "crotal",
-        "id", "number", "no", "nr",
+        "tag", "ear tag", "eartag", "tag number", "tag no", "ear tag number", "visible tag",
+        "visual tag", "visual id", "visual number", "management tag", "ram tag",
+        "ear number", "uk tag", "official tag", "individual number", "animal number",
+        "animal id", "ram number", "ram no", "ram id", "ram", "tup", "animal",
+        "ohrmarke", "oormerk", "boucle", "crotal", "id", "number", "no", "nr",
     ),
     "eid": (
         "eid", "eid number", "eid tag", "electronic id", "electronic number",

@@ -163,7 +163,7 @@ class MeasureReader:
             if other != stated and low <= (fixed := in_fixed(value, other, self.unit)) <= high
         ]
         tenth = in_fixed(value / 10, stated, self.unit)
-        if not hints and low <= tenth <= high:
+        if not hints and value >= 10 and low <= tenth <= high:
             hints.append(f"{with_unit(tenth, self.unit)}, if the decimal point was lost")
         units = units_legal(self.unit)
         return refused(
@@ -177,13 +177,12 @@ class MeasureReader:
 
     def _no_number(self, text: str) -> Refused:
         example = with_unit(self._middle, self.unit)
-        ranged, fraction = _RANGE.fullmatch(text), _FRACTION.fullmatch(text)
+        ranged = _RANGE.fullmatch(text)
         if ranged:
             problem = "a range is not a reading"
             example = f"{ranged[1]}, or as two readings: {ranged[1]}; {ranged[2]}"
-        elif fraction:
+        elif _FRACTION.fullmatch(text):
             problem = "this can be a fraction, a part of a whole, a range or a date"
-            example = fraction[1] if fraction[2] == "5" else example
         elif _ABOUT.fullmatch(text):
             problem = "a sign beside the number leaves its value open"
             bare = re.search(_NUMBER, text)

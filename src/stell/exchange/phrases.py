@@ -53,7 +53,9 @@ _SAME = {
     "exam": "examined",
     "examination": "examined",
 }
-_FILLING = frozenset({"of", "the", "at", "a", "an", "and", "de", "der", "des", "la", "le", "his"})
+_FILLING = frozenset(
+    {"of", "the", "at", "a", "an", "and", "on", "for", "de", "der", "des", "la", "le", "his"}
+)
 _MARKS = re.compile(r"[^\w]+|_+", re.UNICODE)
 
 

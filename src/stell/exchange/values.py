@@ -41,6 +41,7 @@ from stell.exchange.refusal import refused
 Reader = Callable[[Cell], object]
 _LONGEST = {"tag": 60, "name": 120, "flock": 120, "examiner": 120, "breed": 60}
 _LONGEST_TEXT = 4000
+_ERRORS = frozenset({"#N/A", "#REF!", "#DIV/0!", "#VALUE!", "#NAME?", "#NUM!", "#NULL!", "Err:502"})
 # A title with such a word asks a question, to which "n" is the answer no.
 _ASKING = frozenset(
     {"seen", "extruded", "exteriorised", "present", "collected", "even", "symmetrical", "done"}
@@ -173,6 +174,13 @@ def _day_reader(
 def _text_reader(field: str, longest: int) -> Reader:
     def read(cell: Cell) -> str | None:
         text = shown(cell) if not isinstance(cell, str) else cell.strip()
+        if text in _ERRORS:
+            raise refused(
+                "the cell holds an error of the spreadsheet",
+                text,
+                "a value, or an empty cell",
+                "mend the formula and save again",
+            )
         if len(text) > longest:
             raise refused(
                 f"the {field} is longer than {longest} characters",
