@@ -17,8 +17,8 @@ from typing import Any
 
 import typer.main
 
+from stell.cli.endings import EXIT_CODES
 from stell.cli.main import app
-from stell.cli.session import EXIT_CODES
 from stell.core.errors import CODES
 
 ROOT = Path(__file__).parents[1]

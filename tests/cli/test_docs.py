@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 import typer.main
 
+from stell.cli.endings import EXIT_CODES
 from stell.cli.main import ORDER, app
-from stell.cli.session import EXIT_CODES
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")

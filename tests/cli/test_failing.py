@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from stell.cli import failing
-from stell.cli.session import EXIT_CODES
+from stell.cli.endings import EXIT_CODES
 from stell.core import errors
 from stell.core.errors import SheetError, StellError, ValueRefused
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rich.console import Console
 
-from stell.cli.session import ReaderLeft
+from stell.cli.endings import ReaderLeft
 
 
 class QuietPipeConsole(Console):

@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from stell.cli.commands import command
-from stell.cli.failing import UsageRefused
+from stell.cli.named_protocols import protocol_named
 from stell.cli.progress import progress_bar
-from stell.cli.protocols import protocol_named
 from stell.cli.rams import InFlock
 from stell.cli.records import opened
 from stell.cli.session import Session, day_from
+from stell.cli.written_changes import written_changes
 from stell.core.errors import RecordError, ValueRefused
 
 if TYPE_CHECKING:
-    from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
+    from stell.core.protocol.ready import ReadyProtocol
     from stell.services.rams import HistoryEntry
 
 RamOrExam = Annotated[
@@ -143,7 +143,7 @@ def correct(
     opened(session, create=False)
     entry, label = _examination(ram, flock, examined_on)
     protocol = _protocol_of(entry)
-    found = _changes(changes, protocol)
+    found = written_changes(changes, protocol)
     record = put(entry.examination.id, found, reason, by=session.by, now=session.now)
     if session.as_json:
         session.emit({"ram": label, "examination": examination_shape(record)})
@@ -158,92 +158,6 @@ def _protocol_of(entry: HistoryEntry) -> ReadyProtocol:
     from stell.services.protocols import load_registered
 
     return load_registered(entry.protocol)
-
-
-def _changes(words: list[str], protocol: ReadyProtocol) -> dict[str, Any]:
-    changes: dict[str, Any] = {}
-    for text in words:
-        what, mark, value = text.partition("=")
-        what, value = what.strip(), value.strip()
-        if not mark or not what:
-            raise UsageRefused(
-                "usage",
-                "--set needs what, = and a value",
-                got=text,
-                legal="WHAT=VALUE",
-                example="--set circumference=34.5",
-            )
-        if what in ("note", "examiner"):
-            changes[what] = value
-        elif what == "examined_on":
-            changes[what] = day_from(value, "--set examined_on=")
-        else:
-            check = _check(what, protocol)
-            changes.setdefault("observations", {})[check.id] = _observed(check, value)
-    return changes
-
-
-def _check(word: str, protocol: ReadyProtocol) -> ReadyCheck:
-    plain = word.lower().replace("_", " ")
-    for check in protocol.checks.values():
-        if plain in (check.id.replace("_", " "), check.title.lower(), check.short.lower()):
-            return check
-    raise ValueRefused(
-        "value.choice",
-        f"{protocol.named} has no check of that name",
-        got=word,
-        legal=", ".join(protocol.checks) + ", note, examiner, examined_on",
-        example="--set circumference=34.5",
-        where="--set",
-    )
-
-
-def _observed(check: ReadyCheck, value: str) -> Any:
-    """Return a value as an examination holds it; None takes the check away."""
-    if not value:
-        return None
-    if check.unit is not None:
-        return tuple(_reading(check, part) for part in value.replace("/", " ").split())
-    answers = tuple(_answer(check, part) for part in value.split(";"))
-    return answers if check.spec.several else answers[0]
-
-
-def _reading(check: ReadyCheck, text: str) -> int:
-    from decimal import InvalidOperation
-
-    from stell.core.units import shown, to_fixed
-
-    assert check.unit is not None
-    low, high = check.plausible
-    try:
-        value = to_fixed(text.replace(",", "."), check.unit)
-    except InvalidOperation:
-        value = low - 1
-    if not low <= value <= high:
-        raise ValueRefused(
-            "value.range",
-            f"{check.title} cannot be that",
-            got=text,
-            legal=f"{shown(low, check.unit)} to {shown(high, check.unit)}",
-            example=f"--set {check.id}={(low + high) / 2 / check.unit.per_unit:g}",
-            where="--set",
-        )
-    return value
-
-
-def _answer(check: ReadyCheck, text: str) -> str:
-    word = text.strip().lower()
-    for option in check.spec.option:
-        if word in (option.id, option.label.lower(), *(a.lower() for a in option.also_called)):
-            return option.id
-    raise ValueRefused(
-        "value.choice",
-        f"{check.title} has no such answer",
-        got=text,
-        legal=", ".join(check.rules),
-        example=f"--set {check.id}={check.normal}",
-        where="--set",
-    )
 
 
 def rejudge(

@@ -15,7 +15,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from stell.cli.session import FINE, JSON_FORMAT, STOPPED, UNEXPECTED, ReaderLeft
+from stell.cli.endings import FINE, STOPPED, UNEXPECTED, ReaderLeft
+from stell.cli.session import JSON_FORMAT
 from stell.core.errors import CODES, StellError, StoreError
 
 MOST_LISTED = 20  # problems printed in full; the rest is counted

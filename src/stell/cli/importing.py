@@ -8,7 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stell.cli.commands import command
-from stell.cli.judging import (
+from stell.cli.endings import SOME_REFUSED
+from stell.cli.named_protocols import protocol_named
+from stell.cli.progress import progress_bar
+from stell.cli.session import Session, day_from
+from stell.cli.sheet_options import (
     DateOrder,
     ExaminedOn,
     Examiner,
@@ -18,9 +22,6 @@ from stell.cli.judging import (
     Worksheet,
     reading_rules,
 )
-from stell.cli.progress import progress_bar
-from stell.cli.protocols import protocol_named
-from stell.cli.session import SOME_REFUSED, Session, day_from
 from stell.core.errors import SheetError
 
 if TYPE_CHECKING:
@@ -154,8 +155,8 @@ def _season(session: Session, flock: str, mating_start: str) -> Season:
     """Return the season by which to try a sheet: the flock's, where it is on the books."""
     from dataclasses import replace
 
-    from stell.cli.judging import season_from
     from stell.cli.records import opened_or_none
+    from stell.cli.sheet_options import season_from
 
     given = season_from(mating_start, None)
     if not flock or not opened_or_none(session):

@@ -25,9 +25,9 @@ from stell.cli import (
     whereabouts,
 )
 from stell.cli.commands import SHARED, shared_parameters
+from stell.cli.endings import STOPPED
 from stell.cli.failing import UsageRefused, guarded
 from stell.cli.plain_letters import never_fail_on_letters
-from stell.cli.session import STOPPED
 
 # The order of the job: judge, keep, see what is due, hand out, look after the records.
 ORDER = (

@@ -10,10 +10,10 @@ import typer
 from stell.cli.commands import command
 from stell.cli.failing import UsageRefused
 from stell.cli.flocks import FlockName
-from stell.cli.judging import ProtocolName
-from stell.cli.protocols import protocol_named
+from stell.cli.named_protocols import protocol_named
 from stell.cli.records import opened
 from stell.cli.session import Session
+from stell.cli.sheet_options import ProtocolName
 
 Output = Annotated[
     Path | None,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import types
-import typing
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from stell.cli.printing import counted, paragraph, table
+from stell.cli.printing import counted, paragraph
 from stell.cli.protocol_words import (
     BASIS,
     band_words,
@@ -34,8 +32,6 @@ _READ = {
     "secondary": "as reported elsewhere",
     "not-seen": "not seen",
 }
-# Parts whose one-sided rows stand in the table; of the others only the titles are listed.
-_WHOLE = ("limits", "answer", "required", "season")
 _STYLES = {1: "", 2: "cyan", 3: "cyan", 4: "yellow", 5: "red"}
 
 
@@ -261,141 +257,3 @@ def _reference(source: Any) -> Text:
         text.append(f" doi:{source.doi}")
     text.append(f" ({_READ[source.read]})", style="italic")
     return text
-
-
-def print_comparison(
-    session: Session, protocols: Sequence[ReadyProtocol], found: Sequence[Any], changed: Any
-) -> None:
-    """Print what differs, side by side, and the rams of a sheet whose verdict changes."""
-    first, second = (p.named for p in protocols)
-    session.out.print(Text(f"{first} beside {second}", style="bold"))
-    if not found:
-        session.out.print("No check, answer, limit or figure differs.")
-    titles = {
-        "limits": "Limits",
-        "required": "What is required",
-        "answer": "Answers and their effects",
-        "season": "Season",
-        "age class": "Age classes",
-        "figure": "Figures",
-    }
-    for part, title in titles.items():
-        rows = [d for d in found if d.part == part and (part in _WHOLE or (d.first and d.second))]
-        if not rows:
-            continue
-        session.out.print()
-        _side_by_side(session, title, rows, (first, second))
-    _only_in_one(session, found, (first, second))
-    if changed is not None:
-        _print_changed(session, changed, first, second)
-
-
-def _side_by_side(
-    session: Session, title: str, rows: Sequence[Any], names: tuple[str, str]
-) -> None:
-    heads = [(name, {"ratio": 5}) for name in names]
-    shown_table = table(session, ("", {"ratio": 3, "style": "bold"}), *heads, title=title)
-    shown_table.expand = True
-    before = ""
-    for row in rows:
-        named = row.title if row.title != before else ""
-        shown_table.add_row(named, _side(row.first), _side(row.second))
-        before = row.title
-    session.out.print(shown_table)
-
-
-def _only_in_one(session: Session, found: Sequence[Any], names: tuple[str, str]) -> None:
-    for position, name in enumerate(names):
-        for part, word in (
-            ("check", "Checks"),
-            ("figure", "Figures"),
-            ("age class", "Age classes"),
-        ):
-            titles = [
-                d.title for d in found if d.part == part and (d.second, d.first)[position] is None
-            ]
-            if titles:
-                session.out.print()
-                session.out.print(Text(f"{word} that only {name} has", style="bold"))
-                paragraph(session, "; ".join(titles) + ".")
-
-
-def _side(side: Any) -> Text:
-    if side is None:
-        return Text("-")
-    text = Text(side.text)
-    where = ", ".join(part for part in (side.source, side.basis) if part)
-    if where:
-        text.append(f"\n{where}", style="italic")
-    return text
-
-
-def _print_changed(session: Session, changed: Any, first: str, second: str) -> None:
-    from stell.cli.printing import verdict_text
-
-    session.out.print()
-    session.out.print(
-        f"Of {counted(changed.judged, 'ram')} on the sheet, "
-        f"{len(changed.rows)} would be given another verdict."
-    )
-    if not changed.rows:
-        return
-    shown_table = table(session, "Row", ("Ram", {"style": "bold"}), first, second, "Because")
-    for row in changed.rows:
-        reasons = [r.sentence for r in (*row.b.reasons, *row.a.reasons) if r.severity >= 4]
-        reasons += [m.sentence for m in (*row.b.missing, *row.a.missing)]
-        shown_table.add_row(
-            str(row.row.row),
-            row.row.ram.label,
-            verdict_text(session, row.a.outcome.value),
-            verdict_text(session, row.b.outcome.value),
-            "; ".join(dict.fromkeys(reasons)),
-        )
-    session.out.print(shown_table)
-
-
-def key_tables() -> dict[str, list[dict[str, Any]]]:
-    """Return every key a protocol file may hold, by table, read from the schema itself."""
-    from stell.core.protocol import schema
-
-    tables: dict[str, Any] = {
-        "the file": schema.Protocol,
-        "[[check]]": schema.Check,
-        "[[check.option]]": schema.Option,
-        "effects": schema.Effect,
-        "[[check.standard]]": schema.Standard,
-        "bands": schema.Band,
-        "a figure": schema.Figure,
-        "[[stop]]": schema.Stop,
-        "[[restriction]]": schema.Restriction,
-        "[[age_class]]": schema.AgeClass,
-        "[season]": schema.SeasonRule,
-        "[timing]": schema.Timing,
-        "[sources.KEY]": schema.Source,
-    }
-    return {
-        title: [_key(name, f) for name, f in m.model_fields.items()] for title, m in tables.items()
-    }
-
-
-def _key(name: str, field: Any) -> dict[str, Any]:
-    return {"key": name, "required": field.is_required(), "holds": _holds(field.annotation)}
-
-
-def _holds(kind: Any) -> str:
-    origin, inside = typing.get_origin(kind), typing.get_args(kind)
-    if origin is typing.Literal:
-        return " | ".join(f'"{v}"' if isinstance(v, str) else str(v) for v in inside)
-    if origin in (typing.Union, types.UnionType):
-        parts = [_holds(k) for k in inside if k is not type(None)]
-        return " or ".join(dict.fromkeys(parts))
-    if origin is typing.Annotated:
-        return _holds(inside[0])
-    if origin is tuple:
-        return f"list of {_holds(inside[0])}"
-    if origin is dict:
-        return "a table"
-    words = {str: "text", int: "number", float: "number", bool: "true or false"}
-    return words.get(
-        kind, "a date" if kind.__name__ == "date" else f"a table: {kind.__name__.lower()}"
-    )

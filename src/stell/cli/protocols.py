@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from stell.cli.commands import command
-from stell.cli.session import DIFFERENT, SOME_REFUSED, Session
-from stell.core.errors import ProtocolError, RecordError
+from stell.cli.endings import DIFFERENT, SOME_REFUSED
+from stell.cli.named_protocols import protocol_named
+from stell.cli.session import Session
+from stell.core.errors import RecordError
 
 if TYPE_CHECKING:
     from stell.core.protocol.ready import ReadyProtocol
@@ -27,28 +29,6 @@ Named = Annotated[
         metavar="NAME", help="One that comes with stell, a .toml file, or a registered version."
     ),
 ]
-
-
-def protocol_named(session: Session, name: str) -> ReadyProtocol:
-    """Return a protocol by shipped name, by file, or by registered ``id version``.
-
-    Raises
-    ------
-    ProtocolError
-        `protocol.unknown` and whatever may be wrong with a file.
-    """
-    from stell.core.protocol.load import load
-
-    try:
-        return load(name)
-    except ProtocolError as error:
-        if error.code != "protocol.unknown" or " " not in name:
-            raise
-    from stell.cli.records import opened
-    from stell.services.protocols import load_registered
-
-    opened(session, create=False)
-    return load_registered(name)
 
 
 @command(app, "list", needs=("json", "data"))
@@ -117,7 +97,7 @@ def show(
 
 
 def _show_keys(session: Session) -> None:
-    from stell.cli.protocol_page import key_tables
+    from stell.cli.protocol_keys import key_tables
 
     tables = key_tables()
     if session.as_json:
@@ -203,7 +183,7 @@ def compare(
     found = differences(*protocols)
     changed = None
     if sheet is not None:
-        from stell.cli.judging import season_from, sheet_reading
+        from stell.cli.sheet_options import season_from, sheet_reading
         from stell.services.protocols import compare_on
 
         reading = sheet_reading(session, sheet, protocols[0])
@@ -212,7 +192,7 @@ def compare(
     if session.as_json:
         session.emit(_comparison_dict(protocols, found, changed))
     else:
-        from stell.cli.protocol_page import print_comparison
+        from stell.cli.comparison_page import print_comparison
 
         print_comparison(session, protocols, found, changed)
     if session.problems:

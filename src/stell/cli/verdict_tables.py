@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
 
-from stell.cli.judging import worst_first
 from stell.cli.printing import (
     counted,
     day_text,
@@ -88,6 +87,16 @@ def verdict_table(session: Session, rows: Sequence[JudgedRow]) -> Any:
         for line in rest:
             shown.add_row("", "", *line)
     return shown
+
+
+def worst_first(rows: Iterable[JudgedRow]) -> list[JudgedRow]:
+    """Return rows with the gravest outcome first; within one, what is due first."""
+
+    def place(row: JudgedRow) -> tuple[int, date, int]:
+        actions = row.decision.proposed.actions
+        return (-row.decision.outcome.rank, actions[0].due_on if actions else date.max, row.row.row)
+
+    return sorted(rows, key=place)
 
 
 def _late(text: Text, verdict: Verdict) -> None:
