@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import NoReturn
 
+from django.core.exceptions import ImproperlyConfigured
 from django.db import DatabaseError, connection, transaction
 
 from stell.core.errors import RecordError, StoreError
@@ -26,7 +27,7 @@ def writing() -> Iterator[None]:
     try:
         with transaction.atomic():
             yield
-    except DatabaseError as error:
+    except (DatabaseError, ImproperlyConfigured) as error:
         raise_explained(error)
 
 
@@ -35,7 +36,7 @@ def reading() -> Iterator[None]:
     """Run the block; explain what the database says when it fails."""
     try:
         yield
-    except DatabaseError as error:
+    except (DatabaseError, ImproperlyConfigured) as error:
         raise_explained(error)
 
 
@@ -59,6 +60,12 @@ def raise_explained(error: BaseException) -> NoReturn:
 
 def explained(error: BaseException) -> BaseException:
     """Return the database's or the disk's error as one of ours; others stay what they are."""
+    if isinstance(error, ImproperlyConfigured):
+        return StoreError(
+            "store.unreadable",
+            "no store is open",
+            legal="open_store(data_folder()) before other services",
+        )
     if not isinstance(error, DatabaseError | sqlite3.Error | OSError):
         return error
     text = str(error).lower()

@@ -1,0 +1,121 @@
+"""Flocks on the books, their names, and when their rams go in."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from tests.services.sheets import BY, NOW
+
+from stell.core.errors import RecordError, ValueRefused
+from stell.services import flocks
+from stell.services.mating import season_days, season_of_day, season_to_show
+from stell.store import models
+
+pytestmark = pytest.mark.usefixtures("sqlite_store")
+
+
+def add(name: str, **said: object) -> flocks.FlockRecord:
+    """Put a flock on the books."""
+    return flocks.add_flock(name, **({"latitude_deg": 54.0, "by": BY, "now": NOW} | said))  # type: ignore[arg-type]
+
+
+def test_a_flock_is_found_by_name_slug_and_id() -> None:
+    added = add(
+        "  Hill   End ", owner="T. Fell", ram_type="hill", mating_start_on=date(2026, 11, 5)
+    )
+    assert (added.name, added.slug) == ("Hill End", "hill-end")
+    assert added.mating_starts == (date(2026, 11, 5),)
+    for query in ("Hill End", "hill end", "HILL-END", added.id):
+        assert flocks.find_flock(query) == added, query
+
+
+def test_an_unknown_flock_names_what_comes_near() -> None:
+    add("Hill End")
+    add("Far Side")
+    with pytest.raises(RecordError, match="no flock of that name") as caught:
+        flocks.find_flock("Hil End")
+    assert (caught.value.code, caught.value.legal) == ("record.not_found", "Hill End")
+
+
+def test_a_name_is_given_once() -> None:
+    add("Hill End")
+    with pytest.raises(RecordError, match="a flock of that name is on the books already"):
+        add("hill  END")
+    assert len(flocks.all_flocks()) == 1
+
+
+def test_slugs_are_plain_and_free() -> None:
+    assert [add(n).slug for n in ("Älvåker", "Alvaker!", "羊")] == ["alvaker", "alvaker-2", "flock"]
+
+
+@pytest.mark.parametrize(
+    ("said", "code"),
+    [
+        ({"latitude_deg": 91.0}, "value.range"),
+        ({"latitude_deg": float("nan")}, "value.range"),
+        ({"ram_type": "mountain"}, "value.choice"),
+    ],
+)
+def test_what_cannot_be_is_refused(said: dict[str, object], code: str) -> None:
+    with pytest.raises(ValueRefused, match="legal: ") as caught:
+        add("Hill End", **said)
+    assert caught.value.code == code
+
+
+def test_a_flock_without_a_name_is_refused() -> None:
+    with pytest.raises(ValueRefused, match="a flock needs a name"):
+        add("   ")
+
+
+def test_a_start_near_one_on_record_moves_it_and_another_is_a_new_season() -> None:
+    add("Hill End", mating_start_on=date(2026, 11, 5))
+    moved = flocks.set_mating_start("Hill End", date(2026, 11, 12), by=BY, now=NOW)
+    assert moved.mating_starts == (date(2026, 11, 12),)
+    second = flocks.set_mating_start("Hill End", date(2027, 11, 4), by=BY, now=NOW)
+    assert second.mating_starts == (date(2026, 11, 12), date(2027, 11, 4))
+    deeds = models.AuditEntry.objects.filter(action="set_mating_start").order_by("id")
+    assert [d.before["mating_start_on"] for d in deeds] == ["2026-11-05", None]
+
+
+def test_the_same_start_again_is_no_deed() -> None:
+    add("Hill End", mating_start_on=date(2026, 11, 5))
+    flocks.set_mating_start("Hill End", date(2026, 11, 5), by=BY, now=NOW)
+    assert not models.AuditEntry.objects.filter(action="set_mating_start").exists()
+
+
+STARTS = (date(2025, 11, 1), date(2026, 11, 1))
+
+
+@pytest.mark.parametrize(
+    ("day", "start"),
+    [
+        (date(2025, 9, 1), STARTS[0]),
+        (date(2025, 12, 31), STARTS[0]),  # 60 days after the rams went in
+        (date(2026, 1, 1), STARTS[1]),
+        (date(2026, 12, 31), STARTS[1]),
+        (date(2027, 1, 1), None),  # no start is known for that season yet
+        (date(2024, 12, 31), None),  # more than a year before the end of the first season
+    ],
+)
+def test_the_season_of_a_day(day: date, start: date | None) -> None:
+    season = season_of_day(day, STARTS)
+    assert season.mating_start_on == start
+    assert season.holds(day)
+
+
+def test_seasons_leave_no_gap_and_do_not_overlap() -> None:
+    first, second = (season_days(s, STARTS) for s in STARTS)
+    assert (second.from_on - first.until_on).days == 1
+
+
+@pytest.mark.parametrize(
+    ("today", "start"),
+    [
+        (date(2025, 12, 31), STARTS[0]),
+        (date(2026, 1, 1), STARTS[1]),
+        (date(2030, 1, 1), STARTS[1]),
+    ],
+)
+def test_the_season_to_show(today: date, start: date) -> None:
+    assert season_to_show(today, STARTS).mating_start_on == start
