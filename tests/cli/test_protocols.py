@@ -201,7 +201,8 @@ def test_a_changed_limit_a_changed_effect_and_a_changed_figure_are_found() -> No
     found = differences(HOUSE, changed)
     assert {d.part for d in found} == {"answer", "figure"}
     answer = next(d for d in found if d.part == "answer")
-    assert (answer.first.text, answer.second.text) == ("defer 14 days", "defer 21 days")
+    assert "defer 14 days" in answer.first.text
+    assert answer.second.text == answer.first.text.replace("defer 14 days", "defer 21 days")
     figure = next(d for d in found if d.part == "figure")
     assert (figure.first.text, figure.second.text) == ("70 days", "63 days")
 
