@@ -153,12 +153,12 @@ def test_protocol_page_goes_round_the_ram(vet) -> None:
     assert text_of(vet.get("/protocol/house/2026.1/")) == page, "the version has its own address"
 
 
-def test_work_list_has_the_overdue_first(vet) -> None:
+def test_work_list_begins_with_what_brooks_no_delay(vet) -> None:
     page = text_of(vet.get("/work/"))
-    heads = [page.index(h) for h in ("Overdue", "Within a week", "The three weeks after", "Later")]
+    heads = [page.index(h) for h in ("At once", "Within a week", "The three weeks after", "Later")]
     assert heads == sorted(heads), "the headings are in order of days"
     first = page[heads[0] :]
-    assert first.startswith("Overdue 1 2 weeks overdue Mon 31 Aug 2026 Do not use · LR 3 Cob"), (
+    assert first.startswith("At once 1 2 weeks overdue Mon 31 Aug 2026 Do not use · LR 3 Cob"), (
         first[:200]
     )
     assert "Examine again · LR 2 Bramble · Larch Rigg" in page[heads[3] :], "on 30 Oct"

@@ -104,6 +104,20 @@ def test_site_ends_on_sigterm_though_a_browser_keeps_its_connection(
         socket.create_connection(("127.0.0.1", port), timeout=2)
 
 
+def test_site_does_not_outlive_who_started_it(tmp_path: Path, port: int) -> None:
+    with served(tmp_path, port) as (process, _):
+        process.kill()  # without a chance to tell anybody
+        process.wait(timeout=LONGEST_END)
+        until = time.monotonic() + 2 * LONGEST_END
+        while time.monotonic() < until:
+            try:
+                socket.create_connection(("127.0.0.1", port), timeout=1).close()
+            except OSError:
+                return
+            time.sleep(0.2)
+    pytest.fail("somebody still listens: a process was left behind")
+
+
 def test_a_port_that_is_taken_is_passed_over() -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))

@@ -79,7 +79,7 @@ def serve(
     address = f"http://{f'[{host}]' if ':' in host else host}:{chosen}/"
     with _environment(folder, today), _fresh_processes():
         server = Server(
-            "stell.web.wsgi:application",
+            "stell.web.worker:application",
             address=host,
             port=chosen,
             interface=Interfaces.WSGI,

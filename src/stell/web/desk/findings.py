@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from stell.core.protocol.ready import Origin, ReadyCheck, ReadyProtocol, Rule, RuleEffect
@@ -11,6 +12,8 @@ from stell.core.records import Examination, Observed
 from stell.core.units import shown
 from stell.core.verdict import Reason, Verdict
 from stell.web.desk.wording import BASIS, FLAGS
+
+_KEY = re.compile(r"[a-z][a-z0-9]*(?:_[a-z0-9]+)+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +107,28 @@ def cited(origin: Origin, protocol: ReadyProtocol) -> Cited:
         title=source_text(source) if source else origin.source,
         where=origin.where,
         basis=str(BASIS.get(origin.basis, origin.basis)),
-        remark=origin.remark,
+        remark=with_names(origin.remark, protocol.sources),
     )
+
+
+def with_names(remark: str, sources: Mapping[str, Source]) -> str:
+    """Return a remark with the keys of the bibliography put as author and year, or as title."""
+    if "[" not in remark:
+        return remark
+    return _KEY.sub(lambda m: short_name(sources[m[0]]) if m[0] in sources else m[0], remark)
+
+
+def short_name(source: Source) -> str:
+    """Return how a work is named within a sentence.
+
+    Examples
+    --------
+    >>> short_name(Source(title="A study", author="A. Example", year=1999))
+    'A. Example 1999'
+    """
+    if not source.author:
+        return source.title
+    return f"{source.author} {source.year}" if source.year else source.author
 
 
 def source_text(source: Source) -> str:

@@ -56,7 +56,11 @@ def home(request: HttpRequest) -> HttpResponse:
 
 
 def flock_lines(found: list[FlockSeason], day: date) -> list[FlockLine]:
-    """Return the flocks' lines; their courses show the same weeks, so that they line up."""
+    """Return the flocks' lines, the next to go to mating first.
+
+    Their courses show the same weeks, so that they line up.
+    """
+    found = sorted(found, key=lambda season: _nearness(season, day))
     visits = [visit_days(season) for season in found]
     weeks = max(
         (
@@ -78,6 +82,14 @@ def flock_lines(found: list[FlockSeason], day: date) -> list[FlockLine]:
         )
         for season, days in zip(found, visits, strict=True)
     ]
+
+
+def _nearness(season: FlockSeason, day: date) -> tuple[int, date, str]:
+    """Return what flocks are sorted by: mating to come, then begun, then without a start."""
+    start = season.mating_start_on
+    if start is None:
+        return 2, date.max, season.flock.name
+    return int(start < day), start, season.flock.name
 
 
 def visit_days(season: FlockSeason) -> list[date]:

@@ -16,7 +16,15 @@ from stell.core.units import shown
 from stell.core.verdict import band_text
 from stell.services import protocols
 from stell.services.protocols import ProtocolRecord
-from stell.web.desk.findings import Cited, cited, effect_text, flag_texts, source_text
+from stell.web.desk.findings import (
+    Cited,
+    cited,
+    effect_text,
+    flag_texts,
+    source_text,
+    with_names,
+)
+from stell.web.desk.wording import BASIS
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,15 +220,13 @@ def _figure_text(figure: schema.Figure) -> str:
 
 
 def _figure_source(figure: schema.Figure, found: ReadyProtocol) -> Cited:
-    from stell.web.desk.wording import BASIS
-
     source = found.sources.get(figure.source) if figure.source else None
     basis = figure.basis or "common-practice"
     return Cited(
         title=source_text(source) if source else "",
         where=figure.where or "",
         basis=str(BASIS[basis]),
-        remark=figure.remark or "",
+        remark=with_names(figure.remark or "", found.sources),
     )
 
 

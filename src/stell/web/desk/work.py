@@ -12,6 +12,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
+from stell.core.worklist import AT_ONCE
 from stell.exchange.calendar import CalendarEvent, to_ics
 from stell.services import due, flocks
 from stell.services.due import DueItem
@@ -64,7 +65,12 @@ def calendar(request: HttpRequest) -> HttpResponse:
 
 
 def parts_of(items: list[DueItem]) -> list[Part]:
-    """Return the list under its headings, empty ones left out; the order of the list is kept."""
+    """Return the list under its headings, empty ones left out; the order of the list is kept.
+
+    What brooks no delay stands under a heading of its own, however long it has been due.
+    """
+    at_once = [i for i in items if i.todo.kind in AT_ONCE and i.days_left <= 0]
+    others = [i for i in items if i.todo.kind not in AT_ONCE or i.days_left > 0]
     headings = (
         ("overdue", _("Overdue"), -math.inf, 0),
         ("week", _("Within a week"), 0, _WEEK),
@@ -72,10 +78,10 @@ def parts_of(items: list[DueItem]) -> list[Part]:
         ("later", _("Later"), _MONTH, math.inf),
     )
     parts = [
-        Part(key, title, [item for item in items if first <= item.days_left < end])
+        Part(key, title, [item for item in others if first <= item.days_left < end])
         for key, title, first, end in headings
     ]
-    return [part for part in parts if part.items]
+    return [part for part in (Part("at-once", _("At once"), at_once), *parts) if part.items]
 
 
 def calendar_file(items: list[DueItem], stamp: datetime) -> bytes:
