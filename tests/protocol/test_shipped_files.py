@@ -162,6 +162,16 @@ def test_owner_texts_are_short_sentences(protocol: ReadyProtocol) -> None:
         assert longest <= 30, f"{where}: a sentence of {longest} words: {text!r}"
 
 
+def test_the_house_says_every_finding_in_a_few_plain_words() -> None:
+    for _, rule in load_shipped("house").rules():
+        if not rule.effects:
+            assert not rule.brief, f"{rule.rule_id}: nothing to say of what is normal"
+            continue
+        assert rule.brief, f"{rule.rule_id} has no words for a list"
+        assert not JARGON.search(rule.brief), f"{rule.rule_id}: {rule.brief!r}"
+        assert re.fullmatch(r"[a-z][^.;:()]*", rule.brief), f"{rule.rule_id}: {rule.brief!r}"
+
+
 @pytest.mark.parametrize("text", ["He has posthitis.", "A lesion of the scrotum.", "BRUCELLA"])
 def test_jargon_is_noticed(text: str) -> None:
     assert JARGON.search(text), text

@@ -187,6 +187,7 @@ class _Compiler:
             owner=option.owner or "",
             flags=option.flags,
             origin=origin,
+            brief=option.brief or "",
         )
 
     def _effects(self, effects: Iterable[schema.Effect], where: str) -> tuple[RuleEffect, ...]:
@@ -305,6 +306,7 @@ class _Compiler:
                 flags=band.flags,
                 origin=origin,
                 classed=band.classed,
+                brief=band.brief or "",
             )
             bands.append(_ready_band(band, rule, unit, low, high))
         names = [b.classed for b in standard.bands]

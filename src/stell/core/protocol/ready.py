@@ -38,7 +38,8 @@ class RuleEffect:
 class Rule:
     """What one answer, or one class of a measured value, means.
 
-    `rule_id` never changes its meaning: ``check.option`` or ``check.standard.class``.
+    `rule_id` never changes its meaning: ``check.option`` or ``check.standard.class``. `brief` says
+    the finding to the owner in a few words; empty where the file gives none.
     """
 
     rule_id: str
@@ -49,6 +50,7 @@ class Rule:
     flags: tuple[str, ...]
     origin: Origin | None
     classed: str = ""
+    brief: str = ""
 
     @property
     def worst(self) -> int:

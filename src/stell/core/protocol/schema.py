@@ -16,6 +16,7 @@ Slug = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,59}$")]
 Key = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_.-]{0,79}$")]
 Sentence = Annotated[str, Field(min_length=3, max_length=600)]
 Title = Annotated[str, Field(min_length=1, max_length=120)]
+Brief = Annotated[str, Field(min_length=3, max_length=40)]
 Number = int | float
 
 Basis = Literal["published", "published-secondary", "common-practice", "memory", "practice"]
@@ -104,7 +105,10 @@ class Effect(_Strict):
 
 
 class Option(Provenance):
-    """One answer to a choice check. The normal answer has no effects."""
+    """One answer to a choice check. The normal answer has no effects.
+
+    `brief` is `owner` in a few words, to stand behind a ram's tag in a list.
+    """
 
     id: Slug
     label: Title
@@ -112,6 +116,7 @@ class Option(Provenance):
     effects: tuple[Effect, ...] = ()
     do: Sentence | None = None
     owner: Sentence | None = None
+    brief: Brief | None = None
     flags: tuple[Flag, ...] = ()
     also_called: tuple[str, ...] = ()
 
@@ -129,7 +134,10 @@ class Option(Provenance):
 
 
 class Band(_Strict):
-    """One class of a measured value: from / to, each end either in (ge, le) or out (gt, lt)."""
+    """One class of a measured value: from / to, each end either in (ge, le) or out (gt, lt).
+
+    `brief` as for an option.
+    """
 
     classed: Slug
     lt: Number | None = None
@@ -139,6 +147,7 @@ class Band(_Strict):
     effects: tuple[Effect, ...] = ()
     do: Sentence | None = None
     owner: Sentence | None = None
+    brief: Brief | None = None
     flags: tuple[Flag, ...] = ()
 
     @model_validator(mode="after")
