@@ -130,9 +130,18 @@ def values_of(row: IntakeRow, protocol: ReadyProtocol) -> dict[str, Any]:
 def _observed(check: ReadyCheck, observed: Observed) -> dict[str, Any]:
     if check.unit is not None:
         readings = [v for v in observed if isinstance(v, int)]
-        return {column_name(check, i): from_fixed(v, check.unit) for i, v in enumerate(readings, 1)}
+        values = [_number(from_fixed(v, check.unit), check.unit.name) for v in readings]
+        return {column_name(check, i): value for i, value in enumerate(values, 1)}
     answers = (observed,) if isinstance(observed, str) else observed
     return {check.id: "; ".join(map(str, answers))}
+
+
+def _number(value: float, unit: str) -> float | str:
+    """Return a value as a number; one percent and less as text, which means what it says.
+
+    A number cell of 0.7 is also what a spreadsheet makes of 70 %, so reading refuses it.
+    """
+    return f"{value:g}" if unit == "percent" and 0 < value <= 1 else value
 
 
 def written_birth(born: Born | None) -> date | str:

@@ -262,7 +262,7 @@ def _document(text: str, name: str) -> OpenDocument:
         return OpenDocument.model_validate_json(text, strict=True)
     except ValidationError as error:
         first = error.errors()[0]
-        if first["type"] == "json_invalid":
+        if first["type"] in ("json_invalid", "string_unicode") and not first["loc"]:
             raise _no_json(first["msg"], name) from None
         raise RecordError(
             "record.refused",
