@@ -6,11 +6,13 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from functools import cache
 from typing import Any
 
-from tests.core.mini import NORMAL, mini
+from tests.core.mini import MINI, NORMAL, mini
 
 from stell.core.intake import ColumnMatch, IntakeRow, SheetReading
+from stell.core.protocol.load import load_text
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Born, Examination, Observed, Ram
 from stell.core.verdict import Outcome
@@ -57,3 +59,36 @@ def import_rows(
     """Store these rows as one sheet."""
     given = {"by": BY, "now": NOW} | terms
     return store_reading(reading(rows), flock, protocol or mini(), Terms(**given))
+
+
+_DAYS = {
+    "ideal_examination": 70,
+    "last_sensible_examination": 42,
+    "sperm_cycle": 60,
+    "early_reexamination": 28,
+    "quarantine": 28,
+    "settling": 14,
+    "shearing_lead": 42,
+    "stress_free": 30,
+    "condition_lead": 56,
+}
+
+
+@cache
+def timed(version: str = "1", **swaps: str) -> ReadyProtocol:
+    """Return the small protocol with figures of a timetable, invented like its other numbers.
+
+    `swaps` are not words but whole lines: ``old=new`` pairs by any name, parted by `` -> ``.
+    """
+    text = MINI.replace('id = "mini"\nversion = "1"', f'id = "timed"\nversion = "{version}"')
+    for swap in swaps.values():
+        old, new = swap.split(" -> ")
+        assert old in text, f"{old!r} is not in the protocol"
+        text = text.replace(old, new)
+    text += "\n[timing]\n"
+    for name, days in _DAYS.items():
+        text += (
+            f'[timing.{name}]\nvalue = {days}\nunit = "days"\nbasis = "memory"\n'
+            "checked_on = 2026-11-25\n"
+        )
+    return load_text(text, where="timed.toml")
