@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from stell.core.intake import ReadingRules, SheetReading
-from stell.core.protocol.compiled import ReadyProtocol
 from stell.core.protocol.load import load_file
+from stell.core.protocol.ready import ReadyProtocol
 from stell.exchange.reading import read_sheet
 
 TODAY = date(2026, 11, 25)

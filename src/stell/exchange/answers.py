@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from stell.core.protocol.compiled import ReadyCheck
+from stell.core.protocol.ready import ReadyCheck
 from stell.exchange.cells import NOT_EXAMINED, Cell, NotExamined, shown
 from stell.exchange.phrases import near
 from stell.exchange.refusal import Refused, refused

@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 
 from stell.core.errors import SheetError
 from stell.core.intake import INTAKE_FIELDS, ColumnMatch
-from stell.core.protocol.compiled import MAX_READINGS, ReadyCheck, ReadyProtocol
+from stell.core.protocol.compiled import MAX_READINGS
+from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.exchange.dates import order_in_title
 from stell.exchange.field_words import FIELD_TITLES
 from stell.exchange.phrases import bag, column_letter, near, plain
@@ -181,8 +182,22 @@ class Vocabulary:
         found = near(title, self.written.values(), most=1)
         return found[0] if found else ""
 
-    def legal(self, meaning: str) -> bool:
-        """Tell whether a person may say that a column means this."""
+    def accepts(self, said: str) -> bool:
+        """Tell whether a person may say that a column means this, also with a unit in brackets.
+
+        Examples
+        --------
+        >>> from stell.core.protocol.load import load_shipped
+        >>> words = Vocabulary(load_shipped("house"))
+        >>> words.accepts("circumference (mm)"), words.accepts("circumference (kg)")
+        (True, False)
+        """
+        if said.strip().casefold() in IGNORED:
+            return True
+        meaning, unit = _parted(said)
+        return self._exists(meaning) and (not unit or self._unit_fits(meaning, unit))
+
+    def _exists(self, meaning: str) -> bool:
         kind, _, name = meaning.partition(":")
         if not name:
             return meaning in INTAKE_FIELDS or meaning in self.protocol.checks
@@ -191,6 +206,13 @@ class Vocabulary:
             "stop": any(s.id == name for s in self.protocol.spec.stop),
             "both": f"both:{name}" in self.phrases.get(plain(f"both:{name}"), {}),
         }.get(kind, False)
+
+
+def _parted(said: str) -> tuple[str, str]:
+    """Return a meaning as a person says it, and the unit in brackets behind it."""
+    found = _BRACKET.match(said)
+    unit = unit_written(found[2]) if found else ""
+    return (found[1].strip(), unit) if found and unit else (said.strip(), "")
 
 
 def _readings_of(title: str) -> Iterator[tuple[str, str]]:
@@ -318,10 +340,8 @@ class _Matcher:
     def _as_given(self, column: int, header: str, said: str) -> _Guess:
         if said.strip().casefold() in IGNORED:
             return _Guess(column, header, why="given")
-        found = _BRACKET.match(said)
-        unit = unit_written(found[2]) if found else ""
-        meaning = found[1].strip() if found and unit else said.strip()
-        if not self.words.legal(meaning):
+        meaning, unit = _parted(said)
+        if not self.words.accepts(said):
             raise self._unknown_meaning(header, said)
         if meaning == "age_months":
             unit = unit or age_unit(header) or "months"

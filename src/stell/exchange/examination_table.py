@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from stell.core.intake import INTAKE_FIELDS, IntakeRow
-from stell.core.protocol.compiled import ReadyCheck, ReadyProtocol
+from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.core.records import Born, Observed
 from stell.core.units import from_fixed
 from stell.exchange.electronic_id import parse

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
-from stell.core.protocol.compiled import MAX_READINGS, ReadyCheck
+from stell.core.protocol.compiled import MAX_READINGS
+from stell.core.protocol.ready import ReadyCheck
 from stell.core.records import written_date
 from stell.core.units import Unit
 from stell.core.units import shown as with_unit

@@ -18,7 +18,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from stell.core.errors import RecordError, SheetError
-from stell.core.protocol.compiled import ReadyProtocol
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Born, Examination, Observed, Ram
 from stell.core.units import UNITS
 from stell.core.verdict import Outcome, Override

@@ -14,7 +14,8 @@ from typing import Any
 
 from stell.core.errors import SheetError, StellError
 from stell.core.intake import ColumnMatch, IntakeRow, ReadingRules, SheetReading
-from stell.core.protocol.compiled import MAX_READINGS, ReadyProtocol
+from stell.core.protocol.compiled import MAX_READINGS
+from stell.core.protocol.ready import ReadyProtocol
 from stell.exchange.cells import NOT_EXAMINED, Cell, RowError, Table, is_blank, shown
 from stell.exchange.columns import IDENTITY, Matching, Vocabulary, match_columns, require_essentials
 from stell.exchange.delimited import unguarded

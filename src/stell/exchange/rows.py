@@ -9,8 +9,8 @@ from typing import Any
 
 from stell.core.intake import IntakeRow, ReadingRules
 from stell.core.judge import Facts
-from stell.core.protocol.compiled import ReadyCheck, ReadyProtocol
-from stell.core.protocol.conditions import evaluate
+from stell.core.protocol.conditions import tester
+from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.core.records import Born, Examination, Observed, Ram, Season, written_date
 from stell.core.verdict import Outcome
 from stell.exchange.ages import Age
@@ -72,7 +72,7 @@ class RowMaker:
             if not c.is_measure and (c.required or c.id in with_column)
         ]
         self.always = [c for c in choices if c.asked_when is None]
-        self.sometimes = [c for c in choices if c.asked_when is not None]
+        self.sometimes = [(c, tester(c.asked_when)) for c in choices if c.asked_when is not None]
 
     def make(self, number: int, part: RowParts) -> IntakeRow:
         """Return the row.
@@ -157,13 +157,12 @@ class RowMaker:
         every = bool(part.fields.get("rest_normal"))
         for check in self.always:
             if self._is_open(check, observed, part, every):
-                observed[check.id] = _normal(check)
-        for check in self.sometimes:
+                observed[check.id] = check.nothing_found
+        for check, is_asked in self.sometimes:
             if self._is_open(check, observed, part, every):
-                assert check.asked_when is not None
                 facts = Facts(self.protocol, ram, replace(exam, observations=observed), Season())
-                if evaluate(check.asked_when, facts):
-                    observed[check.id] = _normal(check)
+                if is_asked(facts):
+                    observed[check.id] = check.nothing_found
         return replace(exam, observations=observed)
 
     @staticmethod
@@ -175,10 +174,6 @@ class RowMaker:
             and check.id not in observed
             and check.id not in part.left_out
         )
-
-
-def _normal(check: ReadyCheck) -> Observed:
-    return (check.normal,) if check.spec.several else check.normal
 
 
 def _apart(one: Born, other: Born) -> timedelta:

@@ -147,8 +147,13 @@ def write_xlsx(path: Path, sheets: Mapping[str, tuple[Sequence[TableField], Iter
     book = Workbook(write_only=True)
     taken: set[str] = set()
     count = 0
-    for title, (fields, rows) in sheets.items():
-        count += _fill(book.create_sheet(_title(title, taken)), fields, rows)
+    try:
+        for title, (fields, rows) in sheets.items():
+            count += _fill(book.create_sheet(_title(title, taken)), fields, rows)
+    except BaseException:
+        for begun in book.worksheets:
+            begun.close()  # type: ignore[attr-defined]
+        raise
     with _written_whole(path) as half_done:
         book.save(half_done)
     return count

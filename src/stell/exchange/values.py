@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from stell.core.intake import ColumnMatch, ReadingRules
-from stell.core.protocol.compiled import ReadyProtocol
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import CIRCUMSTANCES, INTENDED_USES, RAM_TYPES
 from stell.core.verdict import Outcome
 from stell.exchange import dates
