@@ -67,6 +67,7 @@ class Case(_Strict):
     flags: tuple[str, ...] = ()
     classed: str | None = None
     open: str = ""
+    still: tuple[str, ...] = ()
 
 
 @lru_cache(maxsize=8)
