@@ -118,6 +118,26 @@ def test_site_does_not_outlive_who_started_it(tmp_path: Path, port: int) -> None
     pytest.fail("somebody still listens: a process was left behind")
 
 
+def test_site_that_cannot_start_says_so_and_ends(tmp_path: Path, port: int) -> None:
+    script = tmp_path / "serve_it.py"
+    script.write_text(SERVE)
+    broken = tmp_path / "broken"
+    broken.mkdir()
+    (broken / "whitenoise.py").write_text("raise ImportError('not here')\n")
+    paths = [str(broken), *(p for p in sys.path if p)]
+    done = subprocess.run(
+        [sys.executable, str(script), str(tmp_path / "data"), str(port)],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env=os.environ | {"PYTHONPATH": os.pathsep.join(paths)},
+        check=False,
+    )
+    assert done.returncode == 1, done.stderr
+    assert done.stdout == "", "no address was given out"
+    assert "SiteStopped: the site ended by itself" in done.stderr, done.stderr
+
+
 def test_a_port_that_is_taken_is_passed_over() -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))

@@ -29,6 +29,12 @@ PORTS_TRIED = 20
 # No letter or digit that is taken for another when read aloud or copied by hand.
 _SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
 _STARTING_SECONDS = 60
+# What the server has to say is no result: it does not belong on stdout.
+_STDERR = {
+    "class": "logging.StreamHandler",
+    "formatter": "generic",
+    "stream": "ext://sys.stderr",
+}
 
 
 class SiteStopped(RuntimeError):
@@ -86,6 +92,7 @@ def serve(
             workers=1,
             blocking_threads=4,
             log_level=LogLevels.warning,
+            log_dictconfig={"handlers": {"console": _STDERR, "access": _STDERR}},
             workers_kill_timeout=3,
         )
         if ready is not None:

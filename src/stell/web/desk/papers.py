@@ -1,4 +1,7 @@
-"""Papers to print: each is made by the reports when it is asked for, and sent as a file."""
+"""Papers to print: each is made by the reports when it is asked for, and sent as a file.
+
+The press and the charts take their time to load, so that is left until somebody asks for a paper.
+"""
 
 from __future__ import annotations
 
@@ -10,13 +13,15 @@ from pathlib import Path
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
-from stell.services import flocks, protocols, reporting
+from stell.services import flocks, protocols
 from stell.web.clock import today
 
 
 @require_safe
 def owner_report(_request: HttpRequest, slug: str) -> HttpResponse:
     """Send the owner's report on the current season."""
+    from stell.services import reporting
+
     flock, day = flocks.find_flock(slug), today()
     return sent(
         f"{flock.slug}-report-{day.isoformat()}.pdf",
@@ -27,6 +32,8 @@ def owner_report(_request: HttpRequest, slug: str) -> HttpResponse:
 @require_safe
 def run_sheet(_request: HttpRequest, slug: str) -> HttpResponse:
     """Send the run sheet for the yard: the flock's rams, ready to be filled in."""
+    from stell.services import reporting
+
     flock, day = flocks.find_flock(slug), today()
     return sent(
         f"{flock.slug}-run-sheet-{day.isoformat()}.pdf",
@@ -37,6 +44,8 @@ def run_sheet(_request: HttpRequest, slug: str) -> HttpResponse:
 @require_safe
 def blank_form(_request: HttpRequest, name: str, version: str) -> HttpResponse:
     """Send a blank form of a protocol on record."""
+    from stell.services import reporting
+
     found = protocols.load_registered(f"{name} {version}")
     return sent(
         f"form-{found.id}-{found.version}.pdf", lambda path: reporting.blank_form(found, path)
