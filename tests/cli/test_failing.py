@@ -54,6 +54,13 @@ def test_an_error_says_where_got_legal_example() -> None:
     ]
 
 
+def test_a_long_place_gets_a_line_of_its_own() -> None:
+    place = "/a/very/" + "deep/" * 20 + "rams.csv, row 3"
+    lines = failing.laid_out(SheetError("row.value", "no", where=place), width=80).splitlines()
+    assert lines[0] == "stell: no"
+    assert lines[1].startswith("  where    /a/very/deep/")
+
+
 def test_long_errors_are_wrapped_and_cut() -> None:
     error = ValueRefused("value.choice", "no " * 60, got="x" * 5000, legal="word, " * 40)
     lines = failing.laid_out(error, width=80).splitlines()

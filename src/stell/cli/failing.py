@@ -95,11 +95,15 @@ def as_json_error(error: StellError) -> dict[str, Any]:
 def laid_out(error: StellError, *, lead: str = "stell: ", width: int = 0) -> str:
     """Return an error as lines: where and what, then what was got, what is legal, an example."""
     width = min(width or shutil.get_terminal_size((80, 24)).columns, 100)
-    head = f"{error.where}: {error.problem}" if error.where else error.problem
+    # A place too long for the first line, as a deep path, gets a line of its own.
+    leads = bool(error.where) and len(lead) + len(error.where) + 20 <= width
+    head = f"{error.where}: {error.problem}" if leads else error.problem
     lines = _wrapped(lead + head, "  ", width)
     got = "" if error.got is None else str(error.got)
     if len(got) > 200:
         got = got[:197] + "..."
+    if error.where and not leads:
+        lines.append(f"  {'where':<8} {_printable(error.where)}")  # whole, so it can be copied
     for label, text in (("got", got), ("legal", error.legal), ("example", error.example)):
         if text:
             lines += _wrapped(f"  {label:<8} {text}", " " * 11, width)
@@ -107,9 +111,8 @@ def laid_out(error: StellError, *, lead: str = "stell: ", width: int = 0) -> str
 
 
 def _wrapped(text: str, indent: str, width: int) -> list[str]:
-    printable = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
     return textwrap.wrap(
-        printable,
+        _printable(text),
         width,
         subsequent_indent=indent,
         break_long_words=False,
@@ -117,6 +120,11 @@ def _wrapped(text: str, indent: str, width: int) -> list[str]:
         drop_whitespace=True,
         replace_whitespace=False,
     )
+
+
+def _printable(text: str) -> str:
+    """Return a text without control characters: a sheet must not steer the terminal."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 def stopped(as_json: bool) -> int:
