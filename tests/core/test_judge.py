@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stell.core.judge import judge, mean_reading
+from stell.core.facts import mean_reading
+from stell.core.judge import judge
 from stell.core.protocol.conditions import Span
 from stell.core.records import Born, Examination, Season
 from stell.core.verdict import Decision, Outcome, Override, Verdict
@@ -84,6 +85,13 @@ def test_a_heritable_fault_restricts_and_clashes_only_with_breeding_replacements
     assert verdict(jaw="short", ram_changes={"intended_use": ""}).fits_intended_use is None
 
 
+def test_a_restriction_can_clash_with_how_he_is_to_be_run() -> None:
+    semen = {"motility": (500,), "circumstances": ("single_sire",)}
+    assert verdict(jaw="blind").fits_intended_use is True
+    assert verdict(jaw="blind", ram_changes={"intended_use": ""}).fits_intended_use is True
+    assert verdict(jaw="blind", **semen).fits_intended_use is False
+
+
 def test_an_effect_waits_for_its_condition() -> None:
     assert verdict(jaw="broken", condition=(150,)).outcome is Outcome.UNSATISFACTORY
     assert verdict(jaw="broken", condition=(200,)).outcome is Outcome.SATISFACTORY
@@ -108,11 +116,18 @@ def test_limits_at_just_below_and_just_above(cm: float, classed: str, outcome: O
     assert (said.classed, said.outcome) == (classed, outcome)
 
 
-def test_a_small_ram_out_of_season_is_measured_again_and_not_rejected() -> None:
+def test_a_small_ram_out_of_season_is_measured_again_in_season_and_not_rejected() -> None:
     april = date(2026, 4, 10)
     said = verdict(on=april, circumference=(290,))
     assert said.in_season is False
     assert said.outcome is Outcome.DEFERRED
+    # 60 days would be 9 Jun; the season of the small protocol begins 35 days after the longest day,
+    # 21 or 22 Jun 2026 (almanac: 21 Jun 08:24 UT; from memory), so 26 or 27 Jul.
+    assert said.reexamine_on in (date(2026, 7, 26), date(2026, 7, 27))
+    assert [a.due_on for a in said.actions if a.kind == "reexamine"] == [said.reexamine_on]
+    # From mid June on, 60 days reach further than the beginning of the season.
+    june = verdict(on=date(2026, 6, 20), circumference=(290,))
+    assert june.reexamine_on == date(2026, 8, 19)
     assert verdict(circumference=(290,)).outcome is Outcome.UNSATISFACTORY
 
 
@@ -170,6 +185,10 @@ def test_no_standard_is_said_and_never_guessed() -> None:
     said = verdict(circumference=(250,), ram_changes=young)
     assert said.outcome is Outcome.INCOMPLETE
     assert said.missing[0].why == "no_standard"
+    # Born 1 Apr 2026, so eight months old on 1 Dec 2026.
+    assert said.missing[0].possible_on == date(2026, 12, 1)
+    assert "the first that does holds from 1 Dec 2026" in said.missing[0].sentence
+    assert [(a.kind, a.due_on) for a in said.actions] == [("complete", date(2026, 12, 1))]
     silent = verdict(motility=(50,), circumstances=("single_sire",))
     assert silent.outcome is Outcome.INCOMPLETE
     assert "the source says nothing about 5 %" in silent.missing[0].sentence
@@ -209,7 +228,17 @@ def test_an_impossible_reading_is_questioned_and_the_rest_still_counts() -> None
 def test_a_notifiable_sign_comes_first_among_the_actions() -> None:
     said = verdict(feet=("scald", "blisters"))
     assert [a.kind for a in said.actions][:2] == ["report", "isolate"]
-    assert "report under local rules" in said.actions[0].sentence
+    assert "stop and report under local rules" in said.actions[0].sentence
+
+
+def test_no_day_is_promised_while_an_authority_has_to_clear_him() -> None:
+    said = verdict(feet=("scald", "blisters"))
+    assert said.outcome is Outcome.DEFERRED
+    assert said.ready_in_time is None
+    assert said.reexamine_on is None
+    assert said.headline == "deferred: not before the suspicion is cleared under local rules"
+    # The scald heals on its own calendar: it is still looked at after its 14 days.
+    assert [a.due_on for a in said.actions if a.kind == "reexamine"] == [date(2026, 9, 15)]
 
 
 def test_answers_and_checks_of_another_protocol_are_named() -> None:
@@ -324,4 +353,4 @@ def test_every_option_and_band_of_the_protocol_reaches_the_judge() -> None:
         said = judge(PROTOCOL, ram(), examination(**{check.id: value}), SEASON)
         seen.add(rule.rule_id)
         assert rule.rule_id in [r.rule.rule_id for r in said.reasons]
-    assert len(seen) == 9
+    assert len(seen) == 10

@@ -38,8 +38,7 @@ def actions_for(
     if not rejected:
         actions.extend(_again(reasons, on))
         if missing:
-            todo = "; ".join(m.sentence for m in missing)
-            actions.append(Action("complete", on, todo))
+            actions.extend(_complete(missing, on))
         actions.extend(Action("measure_again", on, b.sentence) for b in borderline)
     return tuple(sorted(actions, key=lambda a: (a.due_on, _FIRST.get(a.kind, 9))))
 
@@ -48,7 +47,7 @@ def _of_reason(reason: Reason, protocol: ReadyProtocol, on: date) -> Iterable[Ac
     rule = reason.rule
     ids = (rule.rule_id,)
     if "notifiable" in rule.flags:
-        text = f"{reason.sentence}: stop, touch no other animal, report under local rules"
+        text = f"{reason.sentence}: stop and report under local rules. {rule.do}"
         yield Action("report", on, text, ids, rule.owner)
     if "isolate" in rule.flags:
         yield Action("isolate", on, f"{reason.sentence}: keep him apart", ids, rule.owner)
@@ -63,10 +62,19 @@ def _of_reason(reason: Reason, protocol: ReadyProtocol, on: date) -> Iterable[Ac
             yield Action("restrict", on, f"{reason.sentence}: {limit.title}", ids, limit.owner)
 
 
+def _complete(missing: Sequence[Missing], on: date) -> Iterable[Action]:
+    """Yield what is to be finished, by the day from which it can be."""
+    by_day: dict[date, list[str]] = {}
+    for item in missing:
+        by_day.setdefault(item.possible_on or on, []).append(item.sentence)
+    for day, sentences in by_day.items():
+        yield Action("complete", day, "; ".join(sentences))
+
+
 def _again(reasons: Iterable[Reason], on: date) -> Iterable[Action]:
     """Yield one re-examination for each day on which a deferral ends."""
     by_days: dict[int, list[Reason]] = {}
-    for reason in reasons:
+    for reason in (r for r in reasons if not r.awaits_clearance):
         for days in {e.days for e in reason.effects if e.days}:
             by_days.setdefault(days, []).append(reason)
     for days, deferring in by_days.items():

@@ -27,7 +27,7 @@ from stell.core.comparison import (
 from stell.core.daylength import days_since_longest_day
 from stell.core.detectable import ReadingError, detectable_change
 from stell.core.errors import ProtocolError, RecordError
-from stell.core.judge import age_of, mean_reading
+from stell.core.facts import age_of, mean_reading
 from stell.core.protocol.conditions import Span
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.core.records import Examination, Observed, Ram

@@ -8,134 +8,27 @@ already unsatisfactory. The order of the observations never matters.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any
 
 from stell.core.actions import actions_for
-from stell.core.daylength import season_facts
+from stell.core.facts import FACT_TITLES, Facts, answers_of, mean_reading, readings_of
 from stell.core.protocol.compiled import MAX_READINGS
-from stell.core.protocol.conditions import FactValue, Node, Span, facts_in
+from stell.core.protocol.conditions import Node, Span, facts_in
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol, ReadyStandard, Rule, RuleEffect
 from stell.core.protocol.schema import Severity
-from stell.core.records import Examination, Observed, Ram, Season, age_half_steps
+from stell.core.records import (
+    INTENDED_USES,
+    Examination,
+    Observed,
+    Ram,
+    Season,
+    written_date,
+)
 from stell.core.units import shown
 from stell.core.verdict import Borderline, Missing, Outcome, Reason, Verdict
-
-__all__ = ["FACT_TITLES", "Facts", "judge"]
-
-FACT_TITLES = {
-    "age_months": "his age",
-    "breed": "his breed",
-    "ram_type": "his type (hill, lowland, terminal …)",
-    "intended_use": "what he is meant to sire",
-    "in_season": "the flock's latitude",
-    "days_since_longest_day": "the flock's latitude",
-    "day_length": "the flock's latitude",
-    "day_length_range": "the flock's latitude",
-    "days_to_mating": "the start of mating",
-}
-_OLDEST_MONTHS = 360  # an open-ended age class ends here: no sheep on record is older
-
-
-class Facts:
-    """What conditions may ask about one examination; each fact is worked out when first asked."""
-
-    def __init__(
-        self, protocol: ReadyProtocol, ram: Ram, exam: Examination, season: Season
-    ) -> None:
-        self.protocol = protocol
-        self.ram = ram
-        self.exam = exam
-        self.season = season
-        self._known: dict[str, FactValue] = {}
-
-    def get(self, name: str, /) -> FactValue:
-        """Return a fact, or None when it is not known."""
-        known = self._known
-        if name not in known:
-            work_out = _CONTEXT.get(name)
-            known[name] = work_out(self) if work_out else self._check_fact(name)
-        return known[name]
-
-    def _days_to_mating(self) -> int | None:
-        start = self.season.mating_start_on
-        return (start - self.exam.examined_on).days if start else None
-
-    def _in_season(self) -> bool | None:
-        holds = self.protocol.season_holds
-        return holds(self) if holds else None
-
-    def _day(self, field: int) -> int | None:
-        latitude = self.season.latitude_deg
-        return None if latitude is None else season_facts(latitude, self.exam.examined_on)[field]
-
-    def _check_fact(self, name: str) -> FactValue:
-        observed = self.exam.observations.get(name)
-        check = self.protocol.checks.get(name)
-        if observed is None or check is None:
-            return None
-        if check.is_measure:
-            readings = _readings(observed)
-            return mean_reading(readings) if readings else None
-        if check.spec.several:
-            return tuple(str(v) for v in _answers(observed))
-        return observed if isinstance(observed, str) else None
-
-
-# Breed and type that are not stated count as none of the named ones: a row for one breed needs its
-# name, and a sheet without breeds is still judged by the general rows.
-_CONTEXT: dict[str, Callable[[Facts], FactValue]] = {
-    "age_months": lambda f: age_of(f.protocol, f.ram, f.exam),
-    "breed": lambda f: f.ram.breed,
-    "ram_type": lambda f: f.ram.ram_type,
-    "intended_use": lambda f: f.ram.intended_use or None,
-    "circumstance": lambda f: f.exam.circumstances,
-    "days_to_mating": Facts._days_to_mating,
-    "in_season": Facts._in_season,
-    "day_length": lambda f: f._day(0),
-    "day_length_range": lambda f: f._day(1),
-    "days_since_longest_day": lambda f: f._day(2),
-}
-
-
-def age_of(protocol: ReadyProtocol, ram: Ram, exam: Examination) -> int | Span | None:
-    """Return the ram's age that day as far as it is known. [half steps of calendar months]"""
-    on = exam.examined_on
-    if ram.born is not None:
-        if ram.born.earliest > on:
-            return None
-        oldest = age_half_steps(ram.born.earliest, on)
-        youngest = age_half_steps(min(ram.born.latest, on), on)
-        return oldest if oldest == youngest else Span(youngest, oldest)
-    known = protocol.age_classes.get(ram.age_class)
-    if known is None:
-        return None
-    since = ram.age_class_on or on
-    passed = age_half_steps(since, on) if since <= on else 0
-    until = known.until_months if known.until_months is not None else _OLDEST_MONTHS
-    return Span(2 * known.from_months + passed, 2 * until - 1 + passed)
-
-
-def mean_reading(readings: tuple[int, ...]) -> int:
-    """Return the mean of whole readings, halves rounded up. [fixed units]
-
-    Examples
-    --------
-    >>> mean_reading((320, 325))
-    323
-    """
-    return (2 * sum(readings) + len(readings)) // (2 * len(readings))
-
-
-def _readings(observed: Observed) -> tuple[int, ...]:
-    if isinstance(observed, tuple):
-        return tuple(v for v in observed if isinstance(v, int))
-    return (observed,) if isinstance(observed, int) else ()
-
-
-def _answers(observed: Observed) -> tuple[Any, ...]:
-    return observed if isinstance(observed, tuple) else (observed,)
+from stell.core.waiting import first_in_season, first_standard_on
 
 
 def judge(
@@ -187,7 +80,7 @@ class _Bench:
         return self._sum_up()
 
     def _chosen(self, check: ReadyCheck, observed: Observed) -> None:
-        for answer in _answers(observed):
+        for answer in answers_of(observed):
             rule = check.rules.get(answer)
             if rule is None:
                 self.missing.append(Missing(check.id, check.title, "unknown_answer", str(answer)))
@@ -197,7 +90,7 @@ class _Bench:
                     self.reasons.append(Reason(check, rule, held))
 
     def _measured(self, check: ReadyCheck, observed: Observed) -> None:
-        readings = _readings(observed)
+        readings = readings_of(observed)
         if not readings:
             self.missing.append(Missing(check.id, check.title, "unknown_answer", str(observed)))
             return
@@ -238,7 +131,10 @@ class _Bench:
             if holds is None:
                 self._needs(check, standard.applies)
                 return None
-        self._no_standard(check, "no standard in this protocol covers a ram like him")
+        first = first_standard_on(check, self.facts)
+        when = f"; the first that does holds from {written_date(first)}" if first else ""
+        detail = f"no standard in this protocol covers a ram like him{when}"
+        self._no_standard(check, detail, first)
         return None
 
     def _held(self, check: ReadyCheck, rule: Rule) -> tuple[RuleEffect, ...]:
@@ -247,10 +143,16 @@ class _Bench:
         for effect in rule.effects:
             holds = effect.holds is None or effect.holds(self.facts)
             if holds:
-                held.append(effect)
+                held.append(self._waiting(effect) if effect.until_in_season else effect)
             elif holds is None and effect.when is not None:
                 self._needs(check, effect.when)
         return tuple(held)
+
+    def _waiting(self, effect: RuleEffect) -> RuleEffect:
+        """Return the effect lasting at least until the season begins."""
+        on = self.facts.exam.examined_on
+        begins = first_in_season(self.protocol, self.facts.season.latitude_deg, on)
+        return replace(effect, days=max(effect.days, (begins - on).days)) if begins else effect
 
     def _needs(self, check: ReadyCheck, node: Node) -> None:
         unknown = sorted(f for f in facts_in(node) if self._is_open(f))
@@ -274,9 +176,9 @@ class _Bench:
         detail = f"{self._shown(check, value)} cannot be right (legal: {low} to {high})"
         self.missing.append(Missing(check.id, check.title, "implausible", detail))
 
-    def _no_standard(self, check: ReadyCheck, detail: str) -> None:
+    def _no_standard(self, check: ReadyCheck, detail: str, first: date | None = None) -> None:
         if check.spec.no_standard == "incomplete" and self._is_required(check):
-            self.missing.append(Missing(check.id, check.title, "no_standard", detail))
+            self.missing.append(Missing(check.id, check.title, "no_standard", detail, first))
 
     def _shown(self, check: ReadyCheck, value: int) -> str:
         assert check.unit is not None
@@ -310,8 +212,7 @@ class _Bench:
         worst = max((r.severity for r in self.reasons), default=0)
         outcome = _outcome(worst, bool(self.missing))
         exam, season = self.facts.exam, self.facts.season
-        days = max((e.days for r in self.reasons for e in r.effects), default=0)
-        again = exam.examined_on + timedelta(days=days) if days else None
+        again = _again_on(self.reasons, exam.examined_on)
         restrictions = _restrictions(self.reasons)
         in_season = self.facts.get("in_season")
         age = self.facts.get("age_months")
@@ -335,7 +236,7 @@ class _Bench:
                 rejected=outcome is Outcome.UNSATISFACTORY,
             ),
             reexamine_on=again if outcome is not Outcome.UNSATISFACTORY else None,
-            ready_in_time=_ready(outcome, again, season),
+            ready_in_time=_ready(outcome, again, season, self.reasons),
             age=age if isinstance(age, int | Span) else None,
             in_season=in_season if isinstance(in_season, bool) else None,
             not_covered=tuple(sorted(self.not_covered)),
@@ -355,8 +256,11 @@ class _Bench:
         }
         if not clashes:
             return True
+        if clashes & set(self.facts.exam.circumstances):
+            return False
         use = self.facts.ram.intended_use
-        return None if not use else use not in clashes
+        asks_for_use = bool(clashes & set(INTENDED_USES))
+        return None if asks_for_use and not use else use not in clashes
 
 
 def _outcome(worst: int, something_missing: bool) -> Outcome:
@@ -367,12 +271,23 @@ def _outcome(worst: int, something_missing: bool) -> Outcome:
     return Outcome.DEFERRED if worst == Severity.defer else Outcome.SATISFACTORY
 
 
-def _ready(outcome: Outcome, again: date | None, season: Season) -> bool | None:
+def _again_on(reasons: Iterable[Reason], on: date) -> date | None:
+    """Return the day on which the longest deferral ends; none until an authority clears him."""
+    reasons = tuple(reasons)
+    if any(r.awaits_clearance for r in reasons):
+        return None
+    days = max((e.days for r in reasons for e in r.effects), default=0)
+    return on + timedelta(days=days) if days else None
+
+
+def _ready(
+    outcome: Outcome, again: date | None, season: Season, reasons: Iterable[Reason]
+) -> bool | None:
     if outcome is Outcome.UNSATISFACTORY:
         return False
     if outcome is Outcome.SATISFACTORY:
         return True
-    if season.mating_start_on is None:
+    if season.mating_start_on is None or any(r.awaits_clearance for r in reasons):
         return None
     if again is not None and again > season.mating_start_on:
         return False

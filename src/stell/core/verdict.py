@@ -83,6 +83,11 @@ class Reason:
         return max((e.kind for e in self.effects), default=0)
 
     @property
+    def awaits_clearance(self) -> bool:
+        """Whether an authority, and no number of days, decides when he may be passed."""
+        return "notifiable" in self.rule.flags and self.severity < Severity.reject
+
+    @property
     def origin(self) -> Origin:
         """Where the rule comes from."""
         assert self.rule.origin is not None
@@ -131,12 +136,16 @@ def band_text(check: ReadyCheck, band: ReadyBand) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """Something without which the verdict cannot stand. `why` is a closed word (see `WHYS`)."""
+    """Something without which the verdict cannot stand. `why` is a closed word (see `WHYS`).
+
+    `possible_on` is the first day on which it can be mended, when that lies ahead.
+    """
 
     check_id: str
     title: str
     why: str
     detail: str = ""
+    possible_on: date | None = None
 
     WHYS = ("not_examined", "fact_unknown", "no_standard", "implausible", "unknown_answer")
 
@@ -215,7 +224,7 @@ class Verdict:
     actions : tuple of Action
         In order of `due_on`.
     reexamine_on : date or None
-        The day on which the longest deferral ends.
+        The day on which the longest deferral ends; None while an authority has to clear him.
     ready_in_time : bool or None
         Whether he can be ready at the start of mating; None when it cannot be said.
     age : int or Span or None
@@ -245,6 +254,10 @@ class Verdict:
     @property
     def headline(self) -> str:
         """The verdict in a few words, for example ``deferred: examine again by 4 Oct 2026``."""
+        if any(r.awaits_clearance for r in self.reasons) and (
+            self.outcome is not Outcome.UNSATISFACTORY
+        ):
+            return f"{self.outcome.value}: not before the suspicion is cleared under local rules"
         if self.outcome is Outcome.DEFERRED and self.reexamine_on is not None:
             return f"deferred: examine again on {written_date(self.reexamine_on)}"
         if self.outcome is Outcome.SATISFACTORY and self.restrictions:

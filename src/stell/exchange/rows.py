@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
+from stell.core.facts import Facts
 from stell.core.intake import IntakeRow, ReadingRules
-from stell.core.judge import Facts
 from stell.core.protocol.conditions import tester
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.core.records import Born, Examination, Observed, Ram, Season, written_date

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from stell.core.judge import age_of, mean_reading
+from stell.core.facts import age_of, mean_reading
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Examination, Ram, written_date
 from stell.core.units import shown

@@ -211,6 +211,7 @@ class _Compiler:
                     restriction=e.restriction or "",
                     when=when,
                     holds=tester(when) if when is not None else None,
+                    until_in_season=e.until_in_season,
                 )
             )
         return tuple(ready)

@@ -32,6 +32,7 @@ class RuleEffect:
     restriction: str
     when: Node | None
     holds: Test | None
+    until_in_season: bool = False
 
 
 @dataclass(frozen=True, slots=True)

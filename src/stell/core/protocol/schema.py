@@ -85,12 +85,16 @@ class Figure(Provenance):
 
 
 class Effect(_Strict):
-    """What a finding does. `days` and `within_days` are days from the examination. [days]"""
+    """What a finding does. `days` and `within_days` are days from the examination. [days]
+
+    `until_in_season` makes a deferral last at least until the protocol's season begins.
+    """
 
     kind: EffectKind
     days: int | None = Field(default=None, ge=1, le=730)
     within_days: int | None = Field(default=None, ge=0, le=365)
     restriction: Slug | None = None
+    until_in_season: bool = False
     when: dict[str, Any] | None = None
 
     @model_validator(mode="after")
@@ -99,6 +103,8 @@ class Effect(_Strict):
             raise ValueError("'days' belongs to defer and to nothing else, and defer needs it")
         if (self.kind == "restrict") != (self.restriction is not None):
             raise ValueError("'restriction' belongs to restrict, and restrict needs it")
+        if self.until_in_season and self.kind != "defer":
+            raise ValueError("'until_in_season' belongs to defer")
         if self.within_days is not None and self.kind != "treat":
             raise ValueError("'within_days' belongs to treat")
         return self

@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from stell.core.change import LOOK_BACKS, Comparison, MeasureChange, window_days
-from stell.core.judge import mean_reading
+from stell.core.facts import mean_reading
 from stell.core.protocol import schema
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Examination
