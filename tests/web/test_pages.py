@@ -39,6 +39,17 @@ def test_home_shows_flocks_counts_and_what_is_due(vet) -> None:
     assert "No start of mating is set" in page, "the other flock has none"
 
 
+def test_home_shows_the_head_of_the_work_list(opened) -> None:
+    from stell.services import due, lookup, seasons
+    from stell.web.desk.home import SOON_DAYS, pressing_items
+
+    found = list(reversed(seasons.seasons_of(lookup.flock_rows(), season.TODAY)))
+    wanted = due.work_list(season.TODAY, within_days=SOON_DAYS)
+    assert len(wanted) >= 4, "there is something to put in order"
+    shown = pressing_items(found, season.TODAY)
+    assert [i.todo for i in shown] == [i.todo for i in wanted], "another order than the work list's"
+
+
 def test_home_lines_up_the_flocks_by_the_day_the_rams_go_in(vet) -> None:
     page = vet.get("/").content.decode()
     assert page.count('class="gate"') >= 2, "one in the line of weeks and one in its key"

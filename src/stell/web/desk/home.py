@@ -10,7 +10,9 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from stell.core.timetable import Milestone
-from stell.services import due, lookup, seasons
+from stell.core.worklist import AT_ONCE
+from stell.services import lookup, seasons
+from stell.services.due import DueItem
 from stell.services.records import FlockRecord
 from stell.services.seasons import FlockSeason
 from stell.web.clock import today
@@ -41,7 +43,7 @@ def home(request: HttpRequest) -> HttpResponse:
     """Show the flocks and the work list's head."""
     day = today()
     found = seasons.seasons_of(lookup.flock_rows(), day)
-    pressing = due.work_list(day, within_days=SOON_DAYS)
+    pressing = pressing_items(found, day)
     return render(
         request,
         "desk/home.html",
@@ -53,6 +55,26 @@ def home(request: HttpRequest) -> HttpResponse:
             "soon_days": SOON_DAYS,
         },
     )
+
+
+def pressing_items(found: list[FlockSeason], day: date) -> list[DueItem]:
+    """Return what is open and due within `SOON_DAYS`, in the order of the work list.
+
+    The seasons are at hand already; to ask for the work list would judge every ram twice.
+    """
+    items = [
+        DueItem(season.flock, thing, (thing.due_on - day).days)
+        for season in found
+        for thing in season.to_do  # each flock's things are in order
+    ]
+    items = [item for item in items if item.days_left <= SOON_DAYS]
+    return sorted(items, key=_pressure)
+
+
+def _pressure(item: DueItem) -> tuple[int, date, str]:
+    kind, due_on = item.todo.kind, item.todo.due_on
+    at_once = kind in AT_ONCE and item.days_left <= 0
+    return AT_ONCE.index(kind) if at_once else len(AT_ONCE), due_on, item.flock.name
 
 
 def flock_lines(found: list[FlockSeason], day: date) -> list[FlockLine]:
