@@ -218,6 +218,22 @@ def test_compare_prints_both_sides_and_says_so_in_its_exit_code(stell) -> None:
 # ---------------------------------------------------------------- words
 
 
+def test_every_fact_a_condition_may_ask_about_has_a_word() -> None:
+    from stell.cli.protocol_words import FACT_WORDS
+
+    assert set(context_facts()) == set(FACT_WORDS)
+
+
+def test_a_deferral_until_the_season_says_so() -> None:
+    from dataclasses import replace
+
+    from stell.cli.protocol_words import effect_words
+
+    effects = [e for _, rule in HOUSE.rules() for e in rule.effects if e.days == 60]
+    effect = replace(effects[0], when=None, until_in_season=True)
+    assert effect_words(effect, HOUSE) == "defer 60 days, and until he is in season"
+
+
 @pytest.mark.parametrize(
     ("written", "said"),
     [

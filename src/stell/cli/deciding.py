@@ -209,7 +209,10 @@ def _print_rejudged(session: Session, summary: Any, changed: list[Any]) -> None:
         f"{summary.protocol}{already}; {summary.changed:,} would get another verdict."
     )
     shown = table(
-        session, ("Verdict first given", {}), "By this protocol", ("Rams", {"justify": "right"})
+        session,
+        ("Verdict first given", {}),
+        "By this protocol",
+        ("Examinations", {"justify": "right"}),
     )
     for (before, after), number in sorted(
         summary.moves.items(), key=lambda m: (m[0][0].rank, m[0][1].rank)

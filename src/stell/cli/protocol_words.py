@@ -24,7 +24,7 @@ BASIS = {
     "memory": "from memory",
     "practice": "the practice's own",
 }
-_FACTS = {
+FACT_WORDS = {
     "age_months": "age",
     "breed": "breed",
     "ram_type": "type",
@@ -109,7 +109,7 @@ def _merged(parts: Iterable[Mapping[str, Any]], op: str) -> list[Mapping[str, An
 
 def _title(fact: str, protocol: ReadyProtocol) -> str:
     check = protocol.checks.get(fact)
-    return check.title.lower() if check else _FACTS.get(fact, fact)
+    return check.title.lower() if check else FACT_WORDS.get(fact, fact)
 
 
 def _value(fact: str, value: Any, protocol: ReadyProtocol) -> str:
@@ -140,6 +140,8 @@ def effect_words(effect: RuleEffect, protocol: ReadyProtocol) -> str:
         words = f"treat within {days} {'day' if days == 1 else 'days'}" if days else "treat at once"
     elif kind == "defer":
         words = f"defer {effect.days} {'day' if effect.days == 1 else 'days'}"
+        if effect.until_in_season:
+            words += ", and until he is in season"
     elif kind == "restrict":
         words = f"restrict: {protocol.restrictions[effect.restriction].title.lower()}"
     else:
