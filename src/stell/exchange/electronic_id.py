@@ -43,6 +43,17 @@ def _table() -> dict[str, list[str]]:
     return tomllib.loads(text)
 
 
+def is_usual(digits: str) -> bool:
+    """Tell quickly whether 15 digits have a country's prefix and a national code that fits.
+
+    Examples
+    --------
+    >>> is_usual("826012345600001"), is_usual("900012345600001")
+    (True, False)
+    """
+    return int(digits[:3]) in countries() and digits[3:] <= str(LARGEST_NATIONAL)
+
+
 @dataclass(frozen=True, slots=True)
 class ElectronicId:
     """One electronic number.

@@ -28,6 +28,8 @@ def problems_between(rows: Sequence[IntakeRow], *, births_stated: bool) -> Itera
     yield from _differing(by_tag, "tag", "electronic numbers", lambda r: r.ram.eid)
     yield from _differing(by_eid, "electronic number", "tags", lambda r: _tag_key(r.ram.tag))
     told: set[int] = set()
+    # Where every row of a tag has an electronic number, those groups say it all.
+    by_tag = [group for group in by_tag if not all(row.ram.eid for row in group)]
     for same in (*by_eid, *by_tag, *by_name):
         yield from _same_day(same, told)
         if births_stated:  # ages are rounded by people; only births are held against each other
