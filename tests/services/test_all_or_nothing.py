@@ -205,7 +205,8 @@ except StoreError as error:
 """
 
 
-def test_two_importers_at_once_both_get_through(hill_end: Path) -> None:
+def check_two_at_once() -> None:
+    """Import two days of the same rams from two threads."""
     days = (date(2026, 9, 1), date(2026, 9, 2))
     stored, errors = [], []
 
@@ -227,6 +228,10 @@ def test_two_importers_at_once_both_get_through(hill_end: Path) -> None:
     assert models.Ram.objects.count() == ROWS, "the rams were put on the books twice"
 
 
+def test_two_importers_at_once_both_get_through(hill_end: Path) -> None:
+    check_two_at_once()
+
+
 def test_who_waits_too_long_is_told_what_to_do(hill_end: Path) -> None:
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA busy_timeout = 50")
@@ -243,7 +248,7 @@ def test_who_waits_too_long_is_told_what_to_do(hill_end: Path) -> None:
 @pytest.mark.postgres
 def test_two_importers_at_once_on_postgres(postgres_store: Path) -> None:
     flocks.add_flock("Hill End", latitude_deg=54.0, by=BY, now=NOW)
-    test_two_importers_at_once_both_get_through(postgres_store)
+    check_two_at_once()
 
 
 def test_the_limit_used_above_is_there() -> None:

@@ -3,81 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 
-from stell.core.errors import StellError
 from stell.core.intake import IntakeRow, ReadingRules, SheetReading
 from stell.core.judge import judge
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
 from stell.core.verdict import Decision, Outcome, Override
+from stell.services.intake_values import REPORT_EVERY, ImportResult, JudgedRow, SheetVerdicts
 from stell.services.records import FlockRecord, Progress
 
-REPORT_EVERY = 250  # rows between two reports of progress
-
-
-@dataclass(frozen=True, slots=True)
-class JudgedRow:
-    """One row of a sheet and what stands for it."""
-
-    row: IntakeRow
-    decision: Decision
-
-
-@dataclass(frozen=True, slots=True)
-class SheetVerdicts:
-    """A whole sheet, judged.
-
-    Attributes
-    ----------
-    reading : SheetReading
-        Columns, problems and notices stand there.
-    rows : tuple of JudgedRow
-        In sheet order; refused rows are left out.
-    counts : mapping of Outcome to int
-        By the outcome that counts (the vet's own where the sheet has one). [rams]
-    """
-
-    reading: SheetReading
-    rows: tuple[JudgedRow, ...]
-    protocol: ReadyProtocol
-    season: Season
-    counts: Mapping[Outcome, int]
-
-
-@dataclass(frozen=True, slots=True)
-class ImportResult:
-    """What an import did.
-
-    Attributes
-    ----------
-    stored, unchanged, refused, corrected : int
-        Rows. `corrected` rows are not counted in `stored`. Nothing at all was stored when
-        `problems` is not empty and bad rows were not to be passed over. [rows]
-    problems : tuple of StellError
-        Each names row and column in `where`.
-    exam_ids : tuple of str
-        Of new records (stored or corrected), in sheet order.
-    notices : tuple of str
-        What was assumed.
-    outcomes : mapping of Outcome to int
-        Of the new records, by the outcome that counts.
-    new_rams : int
-        Rams that were not on the books before.
-    """
-
-    stored: int = 0
-    unchanged: int = 0
-    refused: int = 0
-    corrected: int = 0
-    problems: tuple[StellError, ...] = ()
-    exam_ids: tuple[str, ...] = ()
-    notices: tuple[str, ...] = ()
-    outcomes: Mapping[Outcome, int] = field(default_factory=dict)
-    new_rams: int = 0
+__all__ = ["ImportResult", "JudgedRow", "SheetVerdicts", "import_sheet", "judge_sheet"]
 
 
 def judge_sheet(

@@ -16,7 +16,7 @@ from stell.core.records import Ram
 from stell.core.verdict import Outcome
 from stell.services import columns, lookup
 from stell.services.identifying import Known
-from stell.services.intake import REPORT_EVERY, ImportResult
+from stell.services.intake_values import REPORT_EVERY, ImportResult
 from stell.services.placing import CORRECTED, NEW, UNCHANGED, Placed, Placing
 from stell.services.protocols import version_row
 from stell.services.records import FlockRecord, OverrideRecord, Progress
