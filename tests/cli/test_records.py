@@ -266,6 +266,16 @@ def test_override_wants_a_verdict_a_reason_and_an_examination(demo) -> None:
     assert "2026-08-25" in elsewhere.err, "the days on which he was examined are not named"
 
 
+def test_an_examination_is_named_by_its_id(demo) -> None:
+    older = demo("history", "Bracken", "--json").result["entries"][1]
+    words = ["override", older["id"], "--verdict", "deferred", "--reason", "seen again", *TODAY]
+    demo(*words)
+    entries = demo("history", "Bracken", "--json").result["entries"]
+    assert [len(e["overrides"]) for e in entries][:2] == [0, 1]
+    nobody = "01900000-0000-7000-8000-000000000000"
+    demo("override", nobody, "--verdict", "deferred", "--reason", "x", *TODAY, code=5)
+
+
 def test_correct_keeps_both_records(demo) -> None:
     words = ["correct", "HS 144", *TODAY, "--reason", "measured on the way home"]
     demo(*words, "--set", "circumference=36,5", "--set", "note=tape found", "--by", "E. Quill")

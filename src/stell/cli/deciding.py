@@ -100,12 +100,31 @@ def _examination(query: str, flock: str, examined_on: str) -> tuple[HistoryEntry
     from stell.services.rams import find_ram, history
 
     day = day_from(examined_on, "--examined-on") if examined_on else None
+    named = _examination_named(query)
+    if named is not None:
+        return named
     found = history(find_ram(query, flock or None))
     standing = [e for e in found.entries if not e.corrected_by]
     for entry in standing:
         if day is None or entry.examination.exam.examined_on == day:
             return entry, found.ram.label
     raise _no_examination(found.ram.label, day, standing)
+
+
+def _examination_named(query: str) -> tuple[HistoryEntry, str] | None:
+    """Return the examination with that id, and what people call the ram; None when it is none."""
+    from stell.services import lookup
+    from stell.services.rams import history
+
+    if lookup.uuid_or_none(query) is None:
+        return None
+    try:
+        record = lookup.examination_record(lookup.examination_row(query))
+    except RecordError:
+        return None  # it may be the id of a ram
+    found = history(record.exam.ram_id)
+    entry = next(e for e in found.entries if e.examination.id == record.id)
+    return entry, found.ram.label
 
 
 def _no_examination(label: str, day: date | None, standing: list[HistoryEntry]) -> RecordError:
