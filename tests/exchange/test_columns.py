@@ -7,13 +7,14 @@ import pytest
 from stell.core.errors import SheetError
 from stell.core.intake import INTAKE_FIELDS
 from stell.core.protocol.load import load_shipped, shipped
-from stell.exchange import columns, phrases
-from stell.exchange.columns import Vocabulary, match_columns
+from stell.exchange import phrases, titles
+from stell.exchange.columns import match_columns
 from stell.exchange.field_words import FIELD_TITLES
+from stell.exchange.titles import Vocabulary
 
 
 def test_examples_in_docstrings() -> None:
-    assert doctest.testmod(columns).failed == 0
+    assert doctest.testmod(titles).failed == 0
     assert doctest.testmod(phrases).failed == 0
 
 
@@ -197,8 +198,8 @@ def test_a_thousand_unknown_columns_are_counted_not_listed(protocol) -> None:
 def test_every_field_has_titles_and_every_title_finds_its_field(protocol) -> None:
     assert set(FIELD_TITLES) == set(INTAKE_FIELDS)
     words = Vocabulary(protocol)
-    for name, titles in FIELD_TITLES.items():
-        for title in (name, *titles):
+    for name, written in FIELD_TITLES.items():
+        for title in (name, *written):
             assert [m.name for m in words.find(title)[0]] == [name], title
 
 

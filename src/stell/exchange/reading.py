@@ -7,23 +7,21 @@ repeat; then the rows are put together, then compared with each other.
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
-from itertools import compress, repeat
+from itertools import compress
 from pathlib import Path
-from typing import Any
 
 from stell.core.errors import SheetError, StellError
 from stell.core.intake import ColumnMatch, IntakeRow, ReadingRules, SheetReading
-from stell.core.protocol.compiled import MAX_READINGS
 from stell.core.protocol.ready import ReadyProtocol
-from stell.exchange.cells import NOT_EXAMINED, Cell, RowError, Table, is_blank, shown
+from stell.exchange.cells import Cell, RowError, Table, is_blank, shown
 from stell.exchange.columns import IDENTITY, Matching, Vocabulary, match_columns, require_essentials
 from stell.exchange.delimited import unguarded
 from stell.exchange.electronic_id import is_usual, parse
+from stell.exchange.read_columns import ReadColumn, RowsOfColumns
 from stell.exchange.refusal import Refused
-from stell.exchange.rows import RowMaker, RowParts
+from stell.exchange.rows import RowMaker
 from stell.exchange.same_ram import problems_between
 from stell.exchange.sheets import WHOLE_ROW, read_table
 from stell.exchange.values import reader_for
@@ -134,15 +132,6 @@ def _in_file(error: SheetError, name: str) -> SheetError:
     )
 
 
-@dataclass(slots=True)
-class _Column:
-    """One matched column: its cells as values; refused cells are None here."""
-
-    match: ColumnMatch
-    values: list[Any]
-    refused: dict[Cell, Refused] = field(default_factory=dict)
-
-
 class _Reading:
     def __init__(
         self,
@@ -197,21 +186,21 @@ class _Reading:
 
     # --- columns ---------------------------------------------------------------------------
 
-    def _columns(self) -> Iterator[_Column]:
+    def _columns(self) -> Iterator[ReadColumn]:
         matched = [m for m in self.matching.columns if m.meaning]
         by_column = list(zip(*self.table.rows, strict=True))
         for done, match in enumerate(matched, 1):
             yield self._column(match, by_column[match.column])
             self.tell(self.total * done // (2 * len(matched)), self.total)
 
-    def _column(self, match: ColumnMatch, cells: Sequence[Cell]) -> _Column:
+    def _column(self, match: ColumnMatch, cells: Sequence[Cell]) -> ReadColumn:
         if self.table.is_workbook and bool in set(map(type, cells)):
             # True and 1.0 are one key to a dictionary, and two cells to a person.
             cells = [shown(c) if isinstance(c, bool) else c for c in cells]
         different = list(dict.fromkeys(cells))
         reader = reader_for(match, different, self.table, self.protocol, self.rules)
         self.notices += reader.notices
-        column = _Column(match, [])
+        column = ReadColumn(match, [])
         raw = not self.table.is_workbook  # only CSV needs a guard before formulas
         read = {}
         for cell in different:
@@ -226,14 +215,14 @@ class _Reading:
         self._troubles(column)
         return column
 
-    def _refused_cells(self, cells: Sequence[Cell], column: _Column) -> None:
+    def _refused_cells(self, cells: Sequence[Cell], column: ReadColumn) -> None:
         refused, at = column.refused, column.match.column
         is_refused = map(refused.__contains__, cells)
         for number, cell in compress(zip(self.table.row_numbers, cells, strict=True), is_refused):
             self._refuse(number, at, refused[cell])
             self.refused_fields.setdefault(number, set()).add(column.match.meaning)
 
-    def _troubles(self, column: _Column) -> None:
+    def _troubles(self, column: ReadColumn) -> None:
         """Refuse the rows in which the file itself does not tell what the cell holds."""
         if not self.table.troubles:
             return
@@ -262,9 +251,9 @@ class _Reading:
 
     # --- rows ------------------------------------------------------------------------------
 
-    def _rows(self, columns: Sequence[_Column]) -> list[IntakeRow]:
+    def _rows(self, columns: Sequence[ReadColumn]) -> list[IntakeRow]:
         maker = RowMaker(self.protocol, self.rules, self._with_columns(columns))
-        parts = _Parts(columns, self.protocol)
+        parts = RowsOfColumns(columns, self.protocol)
         rows = []
         for index, (number, part) in enumerate(zip(self.table.row_numbers, parts, strict=True)):
             if index % _TELL_EVERY == 0:
@@ -285,7 +274,7 @@ class _Reading:
             essential & self.refused_fields.get(number, set())
         )
 
-    def _with_columns(self, columns: Sequence[_Column]) -> frozenset[str]:
+    def _with_columns(self, columns: Sequence[ReadColumn]) -> frozenset[str]:
         """Return the checks that have a column in the sheet."""
         checks = self.protocol.checks
         return frozenset(
@@ -298,69 +287,6 @@ class _Reading:
     def _is_blank(self, index: int) -> bool:
         number = self.table.row_numbers[index]
         return number not in self.refused and all(map(is_blank, self.table.rows[index]))
-
-
-class _Parts:
-    """The values of the columns, row by row, sorted by what they are for."""
-
-    def __init__(self, columns: Sequence[_Column], protocol: ReadyProtocol) -> None:
-        self.length = len(columns[0].values) if columns else 0
-        checks = protocol.checks
-        self.fields: dict[str, list[Any]] = {}
-        self.single: list[tuple[str, list[Any]]] = []
-        self.repeated: list[tuple[str, list[Any]]] = []
-        self.both: list[list[Any]] = []
-        self.remarks: list[tuple[str, list[Any]]] = []
-        self.stops: list[tuple[str, list[Any]]] = []
-        often = [c.match.meaning for c in columns]
-        for column in columns:
-            kind, _, name = column.match.meaning.partition(":")
-            if kind == "remark":
-                self.remarks.append((name, column.values))
-            elif kind == "stop":
-                self.stops.append((name, column.values))
-            elif kind == "both":
-                self.both.append(column.values)
-            elif kind in checks:
-                several = often.count(kind) > 1
-                (self.repeated if several else self.single).append((kind, column.values))
-            else:
-                self.fields[kind] = column.values
-
-    def __iter__(self) -> Iterator[RowParts]:
-        ids = [check_id for check_id, _ in self.single]
-        names = list(self.fields)
-        single = _rows_of([v for _, v in self.single], self.length)
-        fields = _rows_of(list(self.fields.values()), self.length)
-        others = self.repeated or self.both or self.remarks or self.stops
-        for index, (found, said) in enumerate(zip(single, fields, strict=True)):
-            observed = {i: v for i, v in zip(ids, found, strict=True) if v is not None}
-            part = RowParts(
-                {n: v for n, v in zip(names, said, strict=True) if v is not None}, observed
-            )
-            if others:
-                self._add_others(part, index)
-            if NOT_EXAMINED in found:
-                part.left_out |= {i for i, v in observed.items() if v is NOT_EXAMINED}
-            yield part
-
-    def _add_others(self, part: RowParts, index: int) -> None:
-        for check_id, values in self.repeated:
-            if values[index] is NOT_EXAMINED:
-                part.left_out.add(check_id)
-            elif values[index] is not None:
-                so_far: Any = part.observed.get(check_id, ())
-                part.observed[check_id] = (*so_far, *values[index])[:MAX_READINGS]
-        for column in self.both:
-            if isinstance(column[index], Mapping):
-                for check_id, answer in column[index].items():
-                    part.observed.setdefault(check_id, answer)
-        part.remarks = {i: v[index] for i, v in self.remarks if v[index] is not None}
-        part.normal_stops = {stop for stop, v in self.stops if v[index]}
-
-
-def _rows_of(columns: list[list[Any]], length: int) -> Iterator[tuple[Any, ...]]:
-    return zip(*columns, strict=True) if columns else repeat((), length)
 
 
 def eid_notices(rows: Sequence[IntakeRow]) -> list[str]:
