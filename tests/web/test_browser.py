@@ -109,8 +109,10 @@ def addresses(browser: Any, site: str, known: dict[str, Any]) -> dict[str, str]:
     }
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", ["desk", "narrow"])
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("scheme", "size"), [("light", "desk"), ("dark", "desk"), ("light", "narrow")]
+)
 def test_no_barrier_is_found(browser, site, known, addresses, scheme, size) -> None:
     width, height = SIZES[size]
     context = browser.new_context(

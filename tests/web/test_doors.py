@@ -90,6 +90,34 @@ def test_session_is_a_new_one_after_log_in(stranger) -> None:
     assert cookie["samesite"] == "Lax"
 
 
+def test_a_desk_left_alone_is_shut(vet, monkeypatch) -> None:
+    from django.conf import settings
+
+    from stell.web import idle
+
+    began = 1_800_000_000
+    monkeypatch.setattr(idle.time, "time", lambda: began)
+    assert vet.get("/work/").status_code == 200, "at work"
+    later = began + settings.SESSION_IDLE_SECONDS
+    monkeypatch.setattr(idle.time, "time", lambda: later)
+    assert vet.get("/work/").status_code == 200, "just in time, and counted as a sign of life"
+    monkeypatch.setattr(idle.time, "time", lambda: later + settings.SESSION_IDLE_SECONDS + 1)
+    assert vet.get("/work/").status_code == 302, "left alone for too long"
+    monkeypatch.setattr(idle.time, "time", lambda: later)
+    assert vet.get("/work/").status_code == 302, "the old session is no good any more"
+
+
+def test_a_session_lasts_a_working_day_at_most(vet, monkeypatch) -> None:
+    from stell.web import idle
+
+    began, hour = 1_800_000_000, 60 * 60
+    answers = []
+    for hours in range(12):  # never idle for longer than an hour
+        monkeypatch.setattr(idle.time, "time", lambda at=began + hours * hour + 1: at)
+        answers.append(vet.get("/work/").status_code)
+    assert answers == [200] * 11 + [302], f"ten hours from the log-in, then no more: {answers}"
+
+
 @pytest.fixture
 def no_strikes(stranger):
     """Nobody has given a wrong password yet, and nobody has afterwards."""
@@ -139,11 +167,10 @@ def test_a_form_without_its_token_is_refused(opened) -> None:
 def test_every_answer_carries_the_headers(vet) -> None:
     policy = {
         "default-src 'none'", "style-src 'self'", "img-src 'self'", "font-src 'self'",
-        "form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'",
+        "form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'", "object-src 'none'",
     }  # fmt: skip
-    for name, address in all_addresses():
-        if name in ("log_out", "calendar", "owner_report", "run_sheet", "blank_form"):
-            continue  # no pages; the papers have tests of their own
+    addresses = dict(all_addresses()) | {"not there": "/nothing/", "not here": "/flocks/nothing/"}
+    for name, address in addresses.items():
         headers = vet.get(address).headers
         assert set(headers["Content-Security-Policy"].split("; ")) == policy, name
         assert headers["X-Frame-Options"] == "DENY", name

@@ -57,6 +57,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "stell.web.idle.IdleEnds",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "stell.web.refusals.Refusals",
@@ -107,7 +108,8 @@ AXES_VERBOSE = False
 
 # --- Cookies and transport -------------------------------------------------------------------
 
-SESSION_COOKIE_AGE = 10 * 60 * 60  # a long working day [s]
+SESSION_COOKIE_AGE = 10 * 60 * 60  # from the log-in on: a long working day [s]
+SESSION_IDLE_SECONDS = 2 * 60 * 60  # see `idle`; a visit to one farm and back [s]
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
@@ -134,6 +136,7 @@ CONTENT_SECURITY_POLICY = {
         "style-src": [SELF],
         "img-src": [SELF],
         "font-src": [SELF],
+        "object-src": [NONE],
         "form-action": [SELF],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],
