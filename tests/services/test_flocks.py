@@ -30,6 +30,12 @@ def test_a_flock_is_found_by_name_slug_and_id() -> None:
         assert flocks.find_flock(query) == added, query
 
 
+def test_flocks_are_listed_by_name() -> None:
+    for name in ("b", "C", "a"):
+        add(name)
+    assert [f.name for f in flocks.all_flocks()] == ["a", "b", "C"]
+
+
 def test_an_unknown_flock_names_what_comes_near() -> None:
     add("Hill End")
     add("Far Side")

@@ -14,7 +14,7 @@ from tests.services.sheets import BY, NOW, import_rows, row, timed
 
 from stell.core.verdict import Outcome
 from stell.services import deciding, due, flocks, rams
-from stell.services.seasons import FlockSeason, RamSeason, flock_season
+from stell.services.seasons import FlockSeason, RamSeason, all_seasons, flock_season
 
 START = date(2026, 11, 5)
 EARLY = date(2026, 8, 20)  # 77 days before the rams go in
@@ -229,3 +229,27 @@ def test_nothing_of_last_season_is_open_in_the_next() -> None:
     kinds = {i.todo.kind for i in due.work_list(next_spring)}
     assert "reexamine" not in kinds, "last season's deferral haunts the new one"
     assert "examine" in kinds
+
+
+@pytest.mark.usefixtures("hill_end")
+def test_a_suspicion_is_lifted_by_no_number_of_days_and_by_no_vet() -> None:
+    # Blisters are flagged notifiable in tests/core/mini.toml.
+    (exam_id,) = bring_in(row(2, tag="1", on=EARLY, feet=("blisters",)))
+    told = "not before the suspicion is cleared under local rules"
+    assert (ram_of(season(), "1").is_ready, ram_of(season(), "1").readiness) == (None, told)
+    deciding.override(exam_id, "satisfactory", "a thistle", by=BY, now=NOW)
+    found = season()
+    ram = ram_of(found, "1")
+    assert ram.is_ready is None
+    assert ram.readiness.startswith(told), ram.readiness
+    assert ("report", EARLY) in open_for(found, "1"), "the duty to report was overridden"
+
+
+@pytest.mark.usefixtures("hill_end")
+def test_all_seasons_and_their_work_are_those_of_each() -> None:
+    bring_in(row(2, tag="1", on=EARLY, tone_left="soft"))
+    flocks.add_flock("Far Side", latitude_deg=54.0, mating_start_on=START, by=BY, now=NOW)
+    found = all_seasons(TODAY)
+    assert [s.flock.name for s in found] == ["Far Side", "Hill End"]
+    assert found[1].counts == season().counts
+    assert due.work_of(found, TODAY) == due.work_list(TODAY)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,7 +10,7 @@ from stell.core.worklist import WorkItem
 from stell.core.worklist import work_list as in_order
 from stell.services import lookup
 from stell.services.records import FlockRecord
-from stell.services.season_values import ToDo
+from stell.services.season_values import FlockSeason, ToDo
 from stell.services.seasons import seasons_of
 from stell.store.transactions import reading
 
@@ -41,11 +41,18 @@ def work_list(
     """
     with reading():
         rows = list(lookup.flock_rows()) if flock is None else [lookup.flock_row(flock)]
-        found = [
-            DueItem(season.flock, todo, (todo.due_on - today).days)
-            for season in seasons_of(rows, today)
-            for todo in season.to_do
-        ]
+        return work_of(seasons_of(rows, today), today, within_days=within_days)
+
+
+def work_of(
+    seasons: Iterable[FlockSeason], today: date, *, within_days: int | None = None
+) -> list[DueItem]:
+    """Return the same of seasons that are at hand."""
+    found = [
+        DueItem(season.flock, todo, (todo.due_on - today).days)
+        for season in seasons
+        for todo in season.to_do
+    ]
     if within_days is not None:
         found = [item for item in found if item.days_left <= within_days]
     return _in_order(found, today)

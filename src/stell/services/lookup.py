@@ -37,9 +37,10 @@ def folded(name: str) -> str:
 
 
 def flock_rows() -> QuerySet[models.Flock]:
-    """Return all flocks with what `flock_record` needs."""
+    """Return all flocks, by name, with what `flock_record` needs."""
     active = Count("rams", filter=Q(rams__left_on__isnull=True))
-    return models.Flock.objects.annotate(active_rams=active).prefetch_related("seasons")
+    rows = models.Flock.objects.annotate(active_rams=active).prefetch_related("seasons")
+    return rows.order_by("name_key")
 
 
 def flock_record(row: Any) -> FlockRecord:

@@ -12,7 +12,7 @@ from stell.core.protocol.ready import ReadyProtocol
 from stell.core.readiness import DeferredRam
 from stell.core.records import Season, written_date
 from stell.core.timetable import Timetable, timetable
-from stell.core.verdict import Decision, Outcome
+from stell.core.verdict import Decision, Outcome, Verdict
 from stell.core.visit import rams_caught_by
 from stell.services import lookup, todos
 from stell.services.gathering import Gathered, comparisons, gather
@@ -22,7 +22,7 @@ from stell.services.season_values import FlockSeason, RamSeason, ToDo
 from stell.store import models
 from stell.store.transactions import reading
 
-__all__ = ["FlockSeason", "RamSeason", "ToDo", "flock_season", "seasons_of"]
+__all__ = ["FlockSeason", "RamSeason", "ToDo", "all_seasons", "flock_season", "seasons_of"]
 
 
 def flock_season(
@@ -50,6 +50,12 @@ def flock_season(
         )
         found = gather([(row, days)], with_past=True).get(row.id, [])
         return _season(row, days, found, today)
+
+
+def all_seasons(today: date) -> list[FlockSeason]:
+    """Return the present season of every flock, by name, without the past (see `seasons_of`)."""
+    with reading():
+        return seasons_of(lookup.flock_rows(), today)
 
 
 def seasons_of(rows: Iterable[Any], today: date) -> list[FlockSeason]:
@@ -168,8 +174,10 @@ def _readiness(
     own = f", by the vet's own verdict ({decision.override.reason})" if decision.override else ""
     if decision.outcome is Outcome.UNSATISFACTORY:
         return False, f"not to be used: unsatisfactory{own}"
+    if todos.awaits_clearance(decision):
+        return None, f"not before the suspicion is cleared under local rules{own}"
     if decision.outcome is Outcome.INCOMPLETE:
-        return None, f"the examination has to be finished first{own}"
+        return _unfinished(verdict, own)
     if decision.outcome is Outcome.SATISFACTORY:
         if verdict.fits_intended_use is False:
             return True, f"ready, but not for what he is meant to sire{own}"
@@ -179,6 +187,15 @@ def _readiness(
         return None, f"put off without a day{own}: set the day to examine him again"
     outlook = next(d for d in table.deferred if d.ram.ram_id == put_off.ram_id)
     return outlook.ready_in_time, outlook.sentence.rstrip(".")
+
+
+def _unfinished(verdict: Verdict, own: str) -> tuple[bool | None, str]:
+    """Return the same of a ram whose examination lacks something."""
+    days = [m.possible_on for m in verdict.missing if m.possible_on is not None]
+    ready = verdict.ready_in_time
+    if not days:
+        return ready, f"the examination has to be finished first{own}"
+    return ready, f"the examination can be finished from {written_date(max(days))} on{own}"
 
 
 def _notices(rams: Sequence[RamSeason], start: date | None) -> tuple[str, ...]:

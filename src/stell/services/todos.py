@@ -87,7 +87,17 @@ def open_actions(decision: Decision) -> tuple[Action, ...]:
 def day_is_open(decision: Decision) -> bool:
     """Whether a vet put him off and no day for looking again follows from the protocol."""
     put_off = decision.override is not None and decision.outcome is Outcome.DEFERRED
-    return put_off and decision.proposed.reexamine_on is None
+    no_day = decision.proposed.reexamine_on is None
+    return put_off and no_day and not awaits_clearance(decision)
+
+
+def awaits_clearance(decision: Decision) -> bool:
+    """Whether a suspicion has to be cleared by an authority, whatever day it is.
+
+    A vet's own verdict does not lift that: local rules do.
+    """
+    unusable = decision.outcome is Outcome.UNSATISFACTORY
+    return not unusable and any(r.awaits_clearance for r in decision.proposed.reasons)
 
 
 def _examine(unseen: Sequence[RamRecord], table: Timetable | None, today: date) -> Iterator[ToDo]:
