@@ -97,7 +97,13 @@ def test_the_legal_answers_are_listed_nearest_first(protocol) -> None:
 
 def test_a_refusal_does_not_nudge_towards_normal(protocol) -> None:
     error = refusal(ChoiceReader(protocol.checks["gait"]), "zzz")
-    assert error.example == "lame, but bears weight"
+    assert error.example == "a column 'remark:gait' with 'zzz'"
+
+
+def test_a_word_of_another_check_is_sent_there(read) -> None:
+    (error,) = read("tag,date,teeth\nR1,2026-10-04,cloudy\n").problems
+    assert error.problem == "this is not an answer to 'Front teeth'; it is one to: Eyes"
+    assert error.example == "a column 'Eyes' with 'cloudy'"
 
 
 @pytest.mark.parametrize(

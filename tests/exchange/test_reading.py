@@ -155,7 +155,16 @@ def test_a_stop_column_speaks_for_its_stop_alone(read) -> None:
 def test_a_stop_column_takes_no_finding(read) -> None:
     error = problem(read("tag,date,stop:head\nR1,2026-10-04,gummy\n"), "row.value", 2)
     assert "takes only 'ok'" in str(error)
-    assert "Front teeth" in error.legal
+    assert "a finding goes into its own column: Front teeth" in error.legal
+    assert error.example == "a column 'Front teeth' with 'gummy'"
+
+
+def test_what_ok_for_a_stop_counts_for_is_said(read) -> None:
+    reading = read("tag,date,head\nR1,2026-10-04,ok\n")
+    assert (
+        "'ok' in column C (head) counts for what has no entry of its own: "
+        "Front teeth, Eyes, Lumps, How large the lump is." in reading.notices
+    )
 
 
 def test_a_column_for_both_sides(read) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from stell.core.protocol.ready import ReadyCheck
@@ -35,6 +35,7 @@ _NOT_EXAMINED = frozenset(
 )  # fmt: skip
 _YES = frozenset({"y", "yes", "ja", "j", "oui", "si", "true"})
 _NO = "n"
+_FEW = 4  # checks that share a word; more than that, and the word tells nothing
 _LISTED = re.compile(r"[;|\n]")
 # A plus behind a word is a sign, not a list: it parts only what stands on both of its sides.
 _PARTS = re.compile(r"[;,|\n]|(?<=\S)\s*[+/&]\s*(?=\S)|\band\b")
@@ -42,7 +43,7 @@ _SIDE_WORDS = {
     "left": {"left", "l", "lt", "lhs", "links", "gauche", "izquierdo", "izq"},
     "right": {"right", "r", "rt", "rhs", "rechts", "droit", "derecho", "dcho"},
 }
-_BOTH_WORDS = {"both", "l r", "l&r", "bilateral", "beide", "les deux", "ambos"}
+_BOTH_WORDS = {"both", "bilateral", "bilaterally", "beide", "beidseits", "ambos"}
 _MARKS = re.compile(r"[_.,;:()\[\]'\"’/]+")
 _HYPHEN = re.compile(r"(?<=\w)-(?=\w)")
 
@@ -69,12 +70,15 @@ class ChoiceReader:
     check : ReadyCheck
     n_is_no : bool
         Whether the column also says yes, so that its ``n`` stands for no.
+    elsewhere : callable
+        Answer key to the titles of all checks that know it as an answer.
     named : mapping of str to tuple of str
         Answer key to the options it can mean, surest first. Made from `check`.
     """
 
     check: ReadyCheck
     n_is_no: bool = False
+    elsewhere: Callable[[str], Sequence[str]] = lambda _: ()
     named: Mapping[str, tuple[str, ...]] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -147,15 +151,28 @@ class ChoiceReader:
 
     def unknown(self, text: str, part: str) -> Refused:
         """Return the refusal of a text that is no answer to this check."""
-        likely = [*self._alike(part), *(o for o in self.check.rules if o != self.check.normal)]
+        others = [t for t in self.elsewhere(answer_key(part)) if t != self.check.title]
+        hint = f"; it is one to: {', '.join(others)}" if 0 < len(others) <= _FEW else ""
         return refused(
-            f"{part!r} is not an answer to '{self.check.title}'"
-            if part != text
-            else f"this is not an answer to '{self.check.title}'",
+            (f"{part!r}" if part != text else "this")
+            + f" is not an answer to '{self.check.title}'{hint}",
             text,
             f"{self._legal(part)}; other words belong in a column 'remark:{self.check.id}'",
-            self.check.rules[likely[0]].label,
+            self._example(part, others if hint else []),
         )
+
+    def _example(self, text: str, others: Sequence[str]) -> str:
+        """Return what may be meant: never normal, so that nobody is led to it."""
+        alike = [o for o in self._alike(text) if o != self.check.normal]
+        if alike:
+            return self.check.rules[alike[0]].label
+        column = others[0] if others else f"remark:{self.check.id}"
+        return f"a column '{column}' with {text!r}"
+
+    @property
+    def abnormal(self) -> str:
+        """The label of the first answer that is not normal."""
+        return next(r.label for o, r in self.check.rules.items() if o != self.check.normal)
 
     def _alike(self, text: str) -> list[str]:
         """Return the options whose words look like `text`, best first."""
@@ -226,7 +243,7 @@ class BothSidesReader:
                 f"this does not say on which side ({', '.join(self.sides)})",
                 text,
                 f"a column for each side, or the side in the cell; '{title}: ok' counts for all",
-                f"{next(iter(self.sides))} {part}",
+                f"{next(iter(self.sides))} {any_side.abnormal}",
             )
         for reader in readers:
             answer = reader.one(rest)
@@ -238,14 +255,21 @@ class BothSidesReader:
 
     def _side_of(self, part: str) -> tuple[list[ChoiceReader], str]:
         words = answer_key(part).split()
-        for cut, rest in ((words[:1], words[1:]), (words[-1:], words[:-1])):
-            word = " ".join(cut)
-            if word in _BOTH_WORDS:
-                return list(self.sides.values()), " ".join(rest)
-            for side, reader in self.sides.items():
-                if word == side or word in _SIDE_WORDS.get(side, ()):
-                    return [reader], " ".join(rest)
-        return [], part
+        said = [(at, readers) for at, word in enumerate(words) if (readers := self._named(word))]
+        if len(said) != 1:
+            return [], part
+        at, readers = said[0]
+        return readers, " ".join([*words[:at], *words[at + 1 :]])
+
+    def _named(self, word: str) -> list[ChoiceReader]:
+        """Return the readers of the sides that a word names."""
+        if word in _BOTH_WORDS:
+            return list(self.sides.values())
+        return [
+            reader
+            for side, reader in self.sides.items()
+            if word == side or word in _SIDE_WORDS.get(side, ())
+        ]
 
 
 def _as_answer(reader: ChoiceReader, option: str) -> str | tuple[str, ...]:

@@ -106,12 +106,12 @@ def slug(text: str) -> str:
     return plain(text).replace(" ", "_")
 
 
-def near(text: str, among: Iterable[str], *, most: int = 3) -> list[str]:
+def near(text: str, among: Iterable[str], *, most: int = 3, cutoff: float = 0.6) -> list[str]:
     """Return the phrases that look most like `text`, best first."""
     by_plain: dict[str, str] = {}
     for phrase in among:
         by_plain.setdefault(plain(phrase), phrase)
-    found = difflib.get_close_matches(plain(text), by_plain, n=most, cutoff=0.6)
+    found = difflib.get_close_matches(plain(text), by_plain, n=most, cutoff=cutoff)
     return [by_plain[p] for p in found]
 
 

@@ -93,19 +93,16 @@ def read_table_rows(
     vocabulary: Vocabulary | None = None,
 ) -> SheetReading:
     """Return what a table says; see `read_sheet`."""
+    words = vocabulary or Vocabulary(protocol)
     with _no_collecting():
-        return _read_rows(table, protocol, rules, progress or _no_progress, vocabulary)
+        return _read_rows(table, words, rules, progress or _no_progress)
 
 
 def _read_rows(
-    table: Table,
-    protocol: ReadyProtocol,
-    rules: ReadingRules,
-    tell: Progress,
-    vocabulary: Vocabulary | None,
+    table: Table, words: Vocabulary, rules: ReadingRules, tell: Progress
 ) -> SheetReading:
     try:
-        matching = match_columns(table.headers, protocol, rules.given, vocabulary)
+        matching = match_columns(table.headers, words.protocol, rules.given, words)
     except SheetError as error:
         raise _in_file(error, table.name) from None
     require_essentials(
@@ -114,7 +111,7 @@ def _read_rows(
         where=table.name,
         headers=table.headers,
     )
-    return _Reading(table, protocol, rules, matching, tell).run()
+    return _Reading(table, words, rules, matching, tell).run()
 
 
 def _no_progress(done: int, total: int) -> None:  # noqa: ARG001
@@ -136,13 +133,14 @@ class _Reading:
     def __init__(
         self,
         table: Table,
-        protocol: ReadyProtocol,
+        words: Vocabulary,
         rules: ReadingRules,
         matching: Matching,
         tell: Progress,
     ) -> None:
         self.table = table
-        self.protocol = protocol
+        self.words = words
+        self.protocol = words.protocol
         self.rules = rules
         self.matching = matching
         self.tell = tell
@@ -198,7 +196,7 @@ class _Reading:
             # True and 1.0 are one key to a dictionary, and two cells to a person.
             cells = [shown(c) if isinstance(c, bool) else c for c in cells]
         different = list(dict.fromkeys(cells))
-        reader = reader_for(match, different, self.table, self.protocol, self.rules)
+        reader = reader_for(match, different, self.table, self.words, self.rules)
         self.notices += reader.notices
         column = ReadColumn(match, [])
         raw = not self.table.is_workbook  # only CSV needs a guard before formulas

@@ -7,11 +7,12 @@ reading; last of all as a set of words, so that ``tone L testicle`` finds ``Test
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from stell.core.intake import INTAKE_FIELDS
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
+from stell.exchange.answers import options_by_key
 from stell.exchange.dates import order_in_title
 from stell.exchange.field_words import FIELD_TITLES
 from stell.exchange.phrases import bag, near, plain
@@ -52,6 +53,7 @@ class Vocabulary:
     phrases: dict[str, dict[str, int]] = field(default_factory=dict)
     bags: dict[frozenset[str], dict[str, int]] = field(default_factory=dict)
     written: dict[str, str] = field(default_factory=dict)
+    answers: dict[str, list[str]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for name, titles in FIELD_TITLES.items():
@@ -60,6 +62,8 @@ class Vocabulary:
                 self._add(name, _ALSO + position, title)
         for check in self.protocol.checks.values():
             self._add_check(check)
+            for key in options_by_key(check):
+                self.answers.setdefault(key, []).append(check.title)
         for base in {c.base for c in self.protocol.checks.values() if c.side}:
             self._add_both(base)
         for stop in self.protocol.spec.stop:
@@ -100,6 +104,10 @@ class Vocabulary:
             here[meaning] = min(rank, here.get(meaning, rank))
             words = self.bags.setdefault(bag(title), {})
             words[meaning] = min(rank + _WORDS, words.get(meaning, rank + _WORDS))
+
+    def answering(self, key: str) -> Sequence[str]:
+        """Return the titles of the checks that know a word as an answer."""
+        return self.answers.get(key, ())
 
     def knows(self, title: str) -> bool:
         """Tell whether a title means something."""
@@ -160,7 +168,7 @@ class Vocabulary:
 
     def suggest(self, title: str) -> str:
         """Return the known title that looks most like this one, or the empty text."""
-        found = near(title, self.written.values(), most=1)
+        found = near(title, self.written.values(), most=1, cutoff=0.75)
         return found[0] if found else ""
 
     def accepts(self, said: str) -> bool:

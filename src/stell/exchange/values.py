@@ -37,6 +37,7 @@ from stell.exchange.field_words import (
 from stell.exchange.measures import MeasureReader, looks_like_fractions
 from stell.exchange.phrases import bag, near, slug
 from stell.exchange.refusal import refused
+from stell.exchange.titles import Vocabulary
 
 Reader = Callable[[Cell], object]
 _LONGEST = {"tag": 60, "name": 120, "flock": 120, "examiner": 120, "breed": 60}
@@ -60,7 +61,7 @@ def reader_for(
     match: ColumnMatch,
     cells: Sequence[Cell],
     table: Table,
-    protocol: ReadyProtocol,
+    words: Vocabulary,
     rules: ReadingRules,
 ) -> ColumnReader:
     """Return the reader of a matched column.
@@ -72,19 +73,23 @@ def reader_for(
     cells : sequence of Cell
         The different cells of the column.
     table : Table
-    protocol : ReadyProtocol
+    words : Vocabulary
+        Of the protocol.
     rules : ReadingRules
     """
+    protocol = words.protocol
     place = table.place(match.column)
     kind, _, name = match.meaning.partition(":")
     if kind == "remark":
         return ColumnReader(_text_reader("remark", _LONGEST_TEXT))
     if kind == "stop":
-        return ColumnReader(_stop_reader(name, protocol))
+        titles = _choices_of(name, protocol)
+        said = f"'ok' in {place} counts for what has no entry of its own: {', '.join(titles)}."
+        return ColumnReader(_stop_reader(titles, words), (said,))
     if kind == "both":
         sides = [c for c in protocol.checks.values() if c.base == name]
         n_is_no, notices = _n_of(cells, match.header, place)
-        readers = {c.side: ChoiceReader(c, n_is_no) for c in sides}
+        readers = {c.side: ChoiceReader(c, n_is_no, words.answering) for c in sides}
         return ColumnReader(BothSidesReader(readers), notices)
     check = protocol.checks.get(match.meaning)
     if check is None:
@@ -95,7 +100,7 @@ def reader_for(
             MeasureReader(check, check.unit, match.unit, rules.decimal_comma, of_fractions)
         )
     n_is_no, notices = _n_of(cells, match.header, place)
-    return ColumnReader(ChoiceReader(check, n_is_no), notices)
+    return ColumnReader(ChoiceReader(check, n_is_no, words.answering), notices)
 
 
 def _n_of(cells: Sequence[Cell], header: str, place: str) -> tuple[bool, tuple[str, ...]]:
@@ -277,20 +282,24 @@ def _read_circumstances(cell: Cell) -> tuple[str, ...] | None:
     return found or None
 
 
-def _stop_reader(stop: str, protocol: ReadyProtocol) -> Reader:
-    checks = [c.title for c in protocol.checks.values() if c.spec.stop == stop and not c.is_measure]
+def _choices_of(stop: str, protocol: ReadyProtocol) -> list[str]:
+    checks = protocol.checks.values()
+    return [c.title for c in checks if c.spec.stop == stop and not c.is_measure]
 
+
+def _stop_reader(titles: Sequence[str], words: Vocabulary) -> Reader:
     def read(cell: Cell) -> bool | None:
         text = shown(cell)
         if not text:
             return None
         if answer_key(text) in NORMAL_WORDS or answer_key(text) == "n":
             return True
+        own = [title for title in words.answering(answer_key(text)) if title in titles]
         raise refused(
             "a column for a whole stop takes only 'ok'",
             text,
-            f"ok or an empty cell; a finding goes into its own column: {', '.join(checks)}",
-            "ok",
+            f"ok or an empty cell; a finding goes into its own column: {', '.join(own or titles)}",
+            f"a column '{(own or titles)[0]}' with {text!r}",
         )
 
     return read
