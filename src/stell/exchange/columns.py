@@ -189,7 +189,7 @@ class _Matcher:
             f"two columns mean {meaning}",
             got=f"{_place(one.column, one.header)} and {_place(other.column, other.header)}",
             legal="one column for each meaning; only a measured check may have several readings",
-            example=f"say which one counts: {other.header!r} = ignore",
+            example=f'--map "{other.header}=ignore"',
         )
 
     def _report(self, guess: _Guess) -> None:
