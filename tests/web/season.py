@@ -35,6 +35,7 @@ LR 2,Bramble,Texel,2022-03-12,terminal,terminal,2026-08-31,Morag Ferrier,3.0,36.
 LR 3,Cob,Texel,2022-03-14,terminal,terminal,2026-08-31,Morag Ferrier,3.5,37.5,,,hard,yes,
 LR 4,Dunn,Texel,2022-03-16,terminal,terminal,2026-08-31,Morag Ferrier,3.5,38.0,,,,yes,
 LR 5,Elder,Texel,2022-03-18,terminal,terminal,2026-08-31,Morag Ferrier,3.5,36.5,over_slight,,,yes,
+LR 6,Fern,Texel,2022-03-20,terminal,terminal,2026-08-31,Morag Ferrier,3.5,36.0,,soft,soft,yes,
 """
 
 
@@ -98,5 +99,9 @@ def fill(folder: Path) -> None:
         by=BY,
         now=at(VISIT),
     )
-    dunn = rams.history(rams.find_ram("LR 4")).entries[0].examination
-    deciding.override(dunn.id, "deferred", "served badly last year", by=BY, now=at(VISIT))
+    for tag, outcome, reason in (
+        ("LR 4", "deferred", "served badly last year"),
+        ("LR 6", "unsatisfactory", "soft for the third year"),
+    ):
+        exam = rams.history(rams.find_ram(tag)).entries[0].examination
+        deciding.override(exam.id, outcome, reason, by=BY, now=at(VISIT))

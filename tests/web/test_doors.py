@@ -6,6 +6,7 @@ import subprocess
 import sys
 import uuid
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -187,6 +188,7 @@ def test_static_files_may_be_kept_and_need_no_log_in(stranger) -> None:
     assert b"--slate" in b"".join(answer.streaming_content), "the file itself"
     answer.close()
     assert "max-age=300" in answer.headers["Cache-Control"], answer.headers
+    assert "Access-Control-Allow-Origin" not in answer.headers, "no other site is let in"
     assert stranger.get("/static/../settings.py").status_code == 404, "nothing but static files"
 
 
@@ -243,3 +245,13 @@ def test_profiles_differ_in_cookies_and_hosts_only_as_said(tmp_path) -> None:
     assert served.stdout.split() == [
         "True", "True", "True", "__Host-stell-session", "a.example.org", "b.example",
     ], served.stderr  # fmt: skip
+
+
+def test_handbook_names_tests_that_there_are() -> None:
+    here = Path(__file__).parent
+    named = set(re.findall(r"`(test_\w+)`", (here.parents[1] / "docs/desk.md").read_text("utf-8")))
+    there = {
+        n for p in here.glob("*.py") for n in re.findall(r"def (test_\w+)", p.read_text("utf-8"))
+    }
+    assert len(named) > 15, "the table has gone"
+    assert named <= there, f"no such test: {sorted(named - there)}"

@@ -89,11 +89,10 @@ def effect_text(effect: RuleEffect, protocol: ReadyProtocol) -> str:
         return (
             f"treat within {_days(effect.within_days)}" if effect.within_days else "treat at once"
         )
-    return {
-        Severity.note: "noted",
-        Severity.defer: f"examine again after {_days(effect.days)}",
-        Severity.reject: "not to be used",
-    }[effect.kind]
+    if effect.kind is Severity.defer:
+        said = f"examine again after {_days(effect.days)}"
+        return f"{said}, and in season" if effect.until_in_season else said
+    return {Severity.note: "noted", Severity.reject: "not to be used"}[effect.kind]
 
 
 def _days(number: int) -> str:

@@ -14,8 +14,10 @@ from django.views.decorators.http import require_safe
 
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Born, Ram, written_date
+from stell.core.verdict import Action
 from stell.services import protocols, rams
 from stell.services.rams import HistoryEntry, RamHistory
+from stell.services.todos import open_actions
 from stell.web.desk.findings import Stop, Why, reasons, walk
 from stell.web.desk.tables import CONDITION, SIZE, figure
 from stell.web.desk.wording import CIRCUMSTANCES, RAM_TYPES, USES
@@ -36,6 +38,8 @@ class Seen:
         The two figures with a place of their own; empty when not measured.
     circumstances, restrictions : tuple of str
         In words.
+    actions : tuple of Action
+        What is asked for, less what the vet's own verdict makes pointless.
     protocol_id, protocol_version : str
         For the link.
     is_latest : bool
@@ -49,6 +53,7 @@ class Seen:
     size: str
     circumstances: tuple[str, ...]
     restrictions: tuple[str, ...]
+    actions: tuple[Action, ...]
     protocol_id: str
     protocol_version: str
     is_latest: bool
@@ -92,6 +97,7 @@ def _seen(entry: HistoryEntry, protocol: ReadyProtocol, is_latest: bool) -> Seen
         restrictions=tuple(
             protocol.restrictions[r].title for r in entry.decision.proposed.restrictions
         ),
+        actions=open_actions(entry.decision),
         protocol_id=name,
         protocol_version=version,
         is_latest=is_latest,
