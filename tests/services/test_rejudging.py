@@ -138,7 +138,7 @@ def test_the_stored_verdict_is_what_the_judge_gives(store: object) -> None:
     for exam in models.Examination.objects.select_related("ram"):
         verdict = judge(
             stricter(),
-            mapping.ram_then(exam, exam.ram),
+            mapping.ram_then(exam, mapping.ram_of(exam.ram)),
             mapping.examination_of(exam),
             mapping.season_of(exam),
         )

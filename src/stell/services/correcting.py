@@ -97,7 +97,7 @@ def correct(
         old = lookup.examination_row(exam_id)
         refuse_replaced(old)
         exam_before = mapping.examination_of(old)
-        ram_before = mapping.ram_then(old, old.ram)
+        ram_before = mapping.ram_then(old, mapping.ram_of(old.ram))
         protocol = ready_version(models.ProtocolVersion.objects.get(id=old.protocol_version_id))
         exam, ram = corrected(exam_before, ram_before, changes, protocol)
         if "ram" in changes:

@@ -262,7 +262,7 @@ def _json(name: str) -> Callable[[Any], str]:
 
 def examinations(flock_id: Ids) -> QuerySet[Any]:
     """Return the examinations of an export in the order in which they can be brought in again."""
-    query = lookup.examination_rows().select_related("flock")
+    query = lookup.examination_rows().select_related("ram", "flock")
     query = query.filter(flock_id=flock_id) if flock_id else query
     return query.order_by("examined_on", "ram__tag", "id")
 
@@ -320,7 +320,7 @@ def _examination_rows(query: QuerySet[Any], protocol: ReadyProtocol) -> Iterator
         overrides = lookup.overrides_of(row.id for row in chunk)
         for row in chunk:
             own = overrides.get(row.id, [None])[0]
-            ram = mapping.ram_then(row, row.ram)
+            ram = mapping.ram_then(row, mapping.ram_of(row.ram))
             if ram.ram_type == row.flock.ram_type:  # the flock's, and it says so itself
                 ram = replace(ram, ram_type="")
             intake = IntakeRow(
@@ -339,7 +339,7 @@ def _about_the_record(row: Any) -> dict[str, Any]:
         str(row.ram_id),
         row.mating_start_on,
         row.latitude_deg,
-        str(row.protocol_version),
+        row.protocol_named,
         row.proposal,
         row.proposed_class,
         row.again_on,
@@ -350,6 +350,6 @@ def _about_the_record(row: Any) -> dict[str, Any]:
         row.recorded_by,
         row.recorded_at,
         row.device,
-        row.sheet_import.name if row.sheet_import else "",
+        row.import_name or "",
     )
     return {f.name: value for f, value in zip(_ABOUT_THE_RECORD, values, strict=True)}

@@ -60,12 +60,12 @@ def gather(
     ----------
     flocks : sequence of (row of `lookup.flock_rows`, SeasonDays)
     with_past : bool, default False
-        Whether to fetch older examinations too.
+        Whether to fetch older examinations and marks too.
     """
     days = {row.id: season for row, season in flocks}
     if not days:
         return {}
-    found = _rams(days)
+    found = _rams(days, with_marks=with_past)
     by_ram = {g.ram.id: g for rams in found.values() for g in rams}
     exams = lookup.examination_rows().filter(ram__flock_id__in=list(days), newer_id__isnull=True)
     exams = exams.filter(examined_on__lte=max(d.until_on for d in days.values()))
@@ -80,7 +80,7 @@ def gather(
     overrides = lookup.overrides_of(inside)
     versions = _versions({row.protocol_version_id for row, _ in rows})
     for row, gathered in rows:
-        record = lookup.examination_record(row)
+        record = lookup.examination_record(row, gathered.ram.ram)
         if row.id in inside:
             own = tuple(overrides.get(row.id, ()))
             gathered.season.append(Examined(record, versions[row.protocol_version_id], own))
@@ -89,10 +89,12 @@ def gather(
     return found
 
 
-def _rams(days: dict[uuid.UUID, SeasonDays]) -> dict[uuid.UUID, list[Gathered]]:
+def _rams(
+    days: dict[uuid.UUID, SeasonDays], *, with_marks: bool
+) -> dict[uuid.UUID, list[Gathered]]:
     """Return the rams that were in these flocks within the season."""
     rows = (
-        lookup.ram_rows()
+        lookup.ram_rows(with_marks=with_marks)
         .filter(flock_id__in=list(days))
         .annotate(known_from=Min("identifiers__from_on"))
         .order_by("flock_id", "tag", "name", "id")
@@ -103,7 +105,7 @@ def _rams(days: dict[uuid.UUID, SeasonDays]) -> dict[uuid.UUID, list[Gathered]]:
         has_left = row.left_on is not None and row.left_on < season.from_on
         comes_later = row.known_from is not None and row.known_from > season.until_on
         if not has_left and not comes_later:
-            found[row.flock_id].append(Gathered(lookup.ram_record(row)))
+            found[row.flock_id].append(Gathered(lookup.ram_record(row, with_marks=with_marks)))
     return found
 
 

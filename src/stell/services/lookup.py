@@ -7,9 +7,11 @@ import uuid
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from django.db.models import Count, F, Prefetch, Q, QuerySet
+from django.db.models import Count, F, Prefetch, Q, QuerySet, Value
+from django.db.models.functions import Concat
 
 from stell.core.errors import RecordError
+from stell.core.records import Ram
 from stell.services.records import (
     ExaminationRecord,
     FlockRecord,
@@ -101,16 +103,18 @@ def nearest(name: str, names: Sequence[str], most: int = 3) -> list[str]:
 # --- Rams ------------------------------------------------------------------------------------
 
 
-def ram_rows() -> QuerySet[models.Ram]:
-    """Return all rams with what `ram_record` needs."""
+def ram_rows(*, with_marks: bool = True) -> QuerySet[models.Ram]:
+    """Return all rams with what `ram_record` needs; past marks too, if wanted."""
+    rows = models.Ram.objects.select_related("flock")
+    if not with_marks:
+        return rows
     marks = models.Identifier.objects.order_by("id")
-    return models.Ram.objects.select_related("flock").prefetch_related(
-        Prefetch("identifiers", queryset=marks)
-    )
+    return rows.prefetch_related(Prefetch("identifiers", queryset=marks))
 
 
-def ram_record(row: models.Ram) -> RamRecord:
+def ram_record(row: models.Ram, *, with_marks: bool = True) -> RamRecord:
     """Return a ram from a row of `ram_rows`."""
+    marks = row.identifiers.all() if with_marks else ()
     return RamRecord(
         ram=mapping.ram_of(row),
         flock_id=str(row.flock_id),
@@ -119,8 +123,7 @@ def ram_record(row: models.Ram) -> RamRecord:
         left_on=row.left_on,
         left_why=row.left_why,
         identifiers=tuple(
-            IdentifierRecord(i.scheme, i.value, i.from_on, i.until_on, i.source)
-            for i in row.identifiers.all()
+            IdentifierRecord(i.scheme, i.value, i.from_on, i.until_on, i.source) for i in marks
         ),
     )
 
@@ -129,11 +132,13 @@ def ram_record(row: models.Ram) -> RamRecord:
 
 
 def examination_rows() -> QuerySet[models.Examination]:
-    """Return all examinations with what `examination_record` needs."""
-    return (
-        models.Examination.objects.select_related("ram", "protocol_version", "sheet_import")
-        .defer("protocol_version__text", "sheet_import__columns")
-        .annotate(newer_id=F("replaced_by__id"))
+    """Return all examinations with what `examination_record` needs, but for the ram's marks."""
+    return models.Examination.objects.annotate(
+        newer_id=F("replaced_by__id"),
+        import_name=F("sheet_import__name"),
+        protocol_named=Concat(
+            "protocol_version__protocol_id", Value(" "), "protocol_version__version"
+        ),
     )
 
 
@@ -146,7 +151,8 @@ def examination_row(exam_id: str) -> Any:
         `record.not_found`.
     """
     by_id = uuid_or_none(exam_id)
-    row = examination_rows().filter(id=by_id).first() if by_id else None
+    rows = examination_rows().select_related("ram")
+    row = rows.filter(id=by_id).first() if by_id else None
     if row is None:
         raise RecordError(
             "record.not_found",
@@ -158,20 +164,23 @@ def examination_row(exam_id: str) -> Any:
     return row
 
 
-def examination_record(row: Any) -> ExaminationRecord:
-    """Return an examination from a row of `examination_rows`."""
+def examination_record(row: Any, marks: Ram | None = None) -> ExaminationRecord:
+    """Return an examination from a row of `examination_rows`.
+
+    `marks` is the ram as he is known now; without it the row's own ram is asked.
+    """
     return ExaminationRecord(
         exam=mapping.examination_of(row),
-        ram=mapping.ram_then(row, row.ram),
+        ram=mapping.ram_then(row, marks or mapping.ram_of(row.ram)),
         season=mapping.season_of(row),
-        protocol=str(row.protocol_version),
+        protocol=row.protocol_named,
         flock_id=str(row.flock_id),
         recorded_at=row.recorded_at,
         received_at=row.received_at,
         replaced_by=str(row.newer_id) if row.newer_id else "",
         correction_reason=row.correction_reason,
         device=row.device,
-        import_name=row.sheet_import.name if row.sheet_import else "",
+        import_name=row.import_name or "",
     )
 
 

@@ -148,7 +148,7 @@ def history(ram: RamRecord | str) -> RamHistory:
         }
         examined = [
             Examined(
-                lookup.examination_record(r),
+                lookup.examination_record(r, mapping.ram_of(row)),
                 versions[r.protocol_version_id],
                 tuple(overrides.get(r.id, ())),
             )

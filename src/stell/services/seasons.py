@@ -20,6 +20,7 @@ from stell.services.mating import SeasonDays, season_days, season_to_show
 from stell.services.records import FlockRecord
 from stell.services.season_values import FlockSeason, RamSeason, ToDo
 from stell.store import models
+from stell.store.bulk import unswept
 from stell.store.transactions import reading
 
 __all__ = ["FlockSeason", "RamSeason", "ToDo", "all_seasons", "flock_season", "seasons_of"]
@@ -61,8 +62,9 @@ def all_seasons(today: date) -> list[FlockSeason]:
 def seasons_of(rows: Iterable[Any], today: date) -> list[FlockSeason]:
     """Return the present season of many flocks (rows of `lookup.flock_rows`), without the past."""
     flocks = [(row, season_to_show(today, (s.start_on for s in row.seasons.all()))) for row in rows]
-    found = gather(flocks)
-    return [_season(row, days, found.get(row.id, []), today) for row, days in flocks]
+    with unswept():
+        found = gather(flocks)
+        return [_season(row, days, found.get(row.id, []), today) for row, days in flocks]
 
 
 def _season(row: Any, days: SeasonDays, found: Sequence[Gathered], today: date) -> FlockSeason:

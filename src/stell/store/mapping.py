@@ -123,7 +123,7 @@ def facts_of(ram: Ram) -> tuple[Any, ...]:
     )
 
 
-def ram_then(row: models.Examination, marks: models.Ram) -> Ram:
+def ram_then(row: models.Examination, marks: Ram) -> Ram:
     """Return the ram as he was known at an examination, under the marks he carries now."""
     known = ram_from_facts(str(row.ram_id), [getattr(row, name) for name in RAM_FACTS])
     return replace(known, tag=marks.tag, name=marks.name, eid=marks.eid)
