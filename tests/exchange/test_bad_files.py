@@ -15,6 +15,7 @@ from tests.exchange.workbooks import (
     ods_cell,
     ods_table,
     repacked,
+    rewritten,
     saved,
     xlsx,
     zipped,
@@ -244,15 +245,8 @@ def test_entities_in_a_workbook_are_refused(refused) -> None:
 
 
 def test_a_worksheet_in_utf16_is_refused(refused) -> None:
-    whole = xlsx([HEADS, ROW])
-    out = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(whole)) as before, zipfile.ZipFile(out, "w") as after:
-        for name in before.namelist():
-            content = before.read(name)
-            if name == "xl/worksheets/sheet1.xml":
-                content = content.decode().encode("utf-16")
-            after.writestr(name, content)
-    assert "UTF-16, which no spreadsheet does" in refused(out.getvalue()).problem
+    raw = rewritten(xlsx([HEADS, ROW]), lambda xml: xml.decode().encode("utf-16"))
+    assert "UTF-16, which no spreadsheet does" in refused(raw).problem
 
 
 def outcome(path: Path, raw: bytes, protocol) -> SheetReading | SheetError:

@@ -254,3 +254,11 @@ def test_without_ram_or_day_the_sheet_is_refused(read, missing: str) -> None:
     assert caught.value.code == "sheet.columns"
     assert caught.value.got == missing.splitlines()[0].replace(",", ", ")
     assert caught.value.where == "flock.csv"
+
+
+def test_beyond_a_number_problems_are_counted_and_every_row_is_refused(read, monkeypatch) -> None:
+    monkeypatch.setattr("stell.exchange.reading.MOST_PROBLEMS", 3)
+    reading = read("tag,date,SC\n" + "".join(f"R{i},2026-10-04,345\n" for i in range(10)))
+    assert [p.row for p in reading.problems] == [2, 3, 4]
+    assert reading.refused_rows == set(range(2, 12))
+    assert "7 more problems are not listed; mend the first ones." in reading.notices

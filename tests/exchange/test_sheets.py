@@ -1,11 +1,12 @@
 """Tables as they stand: encodings, delimiters, titles, merged cells, lost cells, worksheets."""
 
+import re
 from datetime import date, datetime
 from pathlib import Path
 
 import pytest
 from openpyxl import Workbook
-from tests.exchange.workbooks import ods, ods_cell, ods_table, repacked, saved, xlsx
+from tests.exchange.workbooks import ods, ods_cell, ods_table, repacked, rewritten, saved, xlsx
 
 from stell.core.errors import SheetError
 from stell.core.intake import ReadingRules
@@ -273,3 +274,38 @@ def test_dates_in_the_tag_column_are_refused(sheet) -> None:
 def test_errors_of_a_csv_name_no_worksheet(table) -> None:
     with pytest.raises(SheetError):
         table("tag,date\nR1,2026-10-04\n", sheet="x")
+
+
+ODD_SPELLINGS = {
+    "a prefix before every name": (rb"<(/?)(\w)", rb"<\1x:\2"),
+    "single quotation marks": (rb'"', rb"'"),
+    "line breaks inside a tag": (rb"<c r", rb"<c\nr"),
+    "blanks around the equals sign": (rb'<c r="', rb'<c  r = "'),
+}
+
+
+@pytest.mark.parametrize("spelling", ODD_SPELLINGS)
+def test_lost_cells_are_found_however_a_writer_spells_its_xml(sheet, spelling: str) -> None:
+    before, after = ODD_SPELLINGS[spelling]
+    raw = rewritten(
+        xlsx([HEADS, ["R1", OCT_4, "=17*2", "ok"], ["R2", OCT_4, 33, "ok"]]),
+        lambda xml: (
+            re.sub(before, after, xml).replace(b'xmlns="', b'xmlns:x="')
+            if spelling.startswith("a prefix")
+            else re.sub(before, after, xml)
+        ),
+    )
+    reading = sheet(raw)
+    assert reading.refused_rows == {2}
+    assert [r.row for r in reading.rows] == [3]
+
+
+def test_cells_that_do_not_say_their_place(sheet) -> None:
+    def without(xml: bytes) -> bytes:
+        return re.sub(rb'(<c) r="\w+"', rb"\1", xml)
+
+    rows = [HEADS, ["R1", OCT_4, 34, "ok"]]
+    (row,) = sheet(rewritten(xlsx(rows), without)).rows
+    assert row.exam.observations == {"scrotal_circumference": (340,), "gait": "sound"}
+    with pytest.raises(SheetError, match="the file does not say which cell it is"):
+        sheet(rewritten(xlsx([*rows, ["R2", OCT_4, "=1+1", "ok"]]), without))

@@ -2,7 +2,7 @@
 
 import io
 import zipfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from openpyxl import Workbook
@@ -37,14 +37,23 @@ def saved(book: Workbook) -> bytes:
 
 def repacked(raw: bytes, part: str, old: str, new: str) -> bytes:
     """Return a workbook with a text replaced in one of its parts."""
+
+    def replaced(content: bytes) -> bytes:
+        assert old.encode() in content, f"{old!r} is not in {part}"
+        return content.replace(old.encode(), new.encode())
+
+    return rewritten(raw, replaced, part)
+
+
+def rewritten(
+    raw: bytes, change: Callable[[bytes], bytes], part: str = "xl/worksheets/sheet1.xml"
+) -> bytes:
+    """Return a workbook with one of its parts changed."""
     out = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(raw)) as before, zipfile.ZipFile(out, "w") as after:
         for name in before.namelist():
             content = before.read(name)
-            if name == part:
-                assert old.encode() in content, f"{old!r} is not in {part}"
-                content = content.replace(old.encode(), new.encode())
-            after.writestr(name, content, zipfile.ZIP_DEFLATED)
+            after.writestr(name, change(content) if name == part else content, zipfile.ZIP_DEFLATED)
     return out.getvalue()
 
 

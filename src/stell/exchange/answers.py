@@ -36,6 +36,7 @@ _NOT_EXAMINED = frozenset(
 _YES = frozenset({"y", "yes", "ja", "j", "oui", "si", "true"})
 _NO = "n"
 _FEW = 4  # checks that share a word; more than that, and the word tells nothing
+_LONGEST_SLIP = 40  # a longer text is a remark, not a slip of the pen; comparing takes time
 _LISTED = re.compile(r"[;|\n]")
 # A plus behind a word is a sign, not a list: it parts only what stands on both of its sides.
 _PARTS = re.compile(r"[;,|\n]|(?<=\S)\s*[+/&]\s*(?=\S)|\band\b")
@@ -175,7 +176,9 @@ class ChoiceReader:
         return next(r.label for o, r in self.check.rules.items() if o != self.check.normal)
 
     def _alike(self, text: str) -> list[str]:
-        """Return the options whose words look like `text`, best first."""
+        """Return the options whose words look like `text`, best first; none for a long text."""
+        if len(text) > _LONGEST_SLIP:
+            return []
         keys = near(answer_key(text), self.named)
         return [option for key in keys for option in self.named.get(answer_key(key), ())]
 

@@ -147,6 +147,7 @@ class _Reading:
         self.total = len(table.rows)
         self.notices = [*table.notices, *matching.notices]
         self.problems: list[RowError] = []
+        self.found = 0
         self.refused: set[int] = set()
         self.refused_fields: dict[int, set[str]] = {}
 
@@ -172,14 +173,15 @@ class _Reading:
         )
 
     def _told_problems(self) -> tuple[StellError, ...]:
-        if len(self.problems) > MOST_PROBLEMS:
-            more = len(self.problems) - MOST_PROBLEMS
+        more = self.found - MOST_PROBLEMS
+        if more > 0:
             self.notices.append(f"{more:,} more problems are not listed; mend the first ones.")
         return tuple(self.problems[:MOST_PROBLEMS])
 
     def _refuse(self, row: int, column: int | None, error: SheetError) -> None:
         self.refused.add(row)
-        if len(self.problems) <= 2 * MOST_PROBLEMS:
+        self.found += 1
+        if self.found <= 2 * MOST_PROBLEMS:  # enough to list the first of them in order
             self.problems.append(RowError.at(self.table, row, column, error))
 
     # --- columns ---------------------------------------------------------------------------

@@ -55,19 +55,16 @@ def _differing(
     groups: list[list[IntakeRow]], shared: str, what: str, key: Callable[[IntakeRow], str]
 ) -> Iterator[Found]:
     for group in groups:
-        values = dict.fromkeys(key(row) for row in group if key(row))
+        values = list(dict.fromkeys(key(row) for row in group if key(row)))
         if len(values) > 1:
-            for row in group:
-                yield (
-                    row.row,
-                    refused(
-                        f"one {shared} stands with different {what} in {_rows(group)}",
-                        " and ".join(list(values)[:3]),
-                        f"one ram, one {shared}",
-                        f"correct the {shared} or the other number in one of the rows",
-                        "row.identity",
-                    ),
-                )
+            problem = refused(
+                f"one {shared} stands with different {what} in {_rows(group)}",
+                " and ".join(values[:3]),
+                f"one ram, one {shared}",
+                f"correct the {shared} or the other number in one of the rows",
+                "row.identity",
+            )
+            yield from ((row.row, problem) for row in group)
 
 
 def _same_day(group: list[IntakeRow], told: set[int]) -> Iterator[Found]:

@@ -82,8 +82,8 @@ def _look_into_cells(xml: bytes, name: str) -> Worksheet:
     root = _ROOT.search(xml, 0, 10_000)
     prefix = root[1] or b"" if root else b""
     mark = b"<" + prefix + b"c "
-    if re.search(mark[:-1] + rb"[\t\r\n]", xml):
-        xml = re.sub(mark[:-1] + rb"[\t\r\n]", mark, xml)
+    if re.search(mark[:-1] + rb"[>\t\r\n]", xml):
+        xml = re.sub(mark[:-1] + rb"(>|[\t\r\n])", mark + rb"\1", xml)
     refuse_extent(*_extent(xml, mark), name)
     sheet.filled = _FILLED.search(xml) is not None
     if any(sign in xml for sign in (b"</f>", b":f>", b't="e"', b"t='e'")):
