@@ -77,6 +77,8 @@ def refused(tmp_path: Path, protocol):
         (b"tag,name\nR1,\xa4\xa6\n", "sheet.unreadable", "neither UTF-8 nor Western European"),
         (b"\xff\xfet\x00a\x00g", "sheet.unreadable", "the letters cannot be read"),
         (b"{\\rtf1 hello}", "sheet.unreadable", "this is a text document"),
+        (b"\n<HTML><table><tr><td>tag</td>", "sheet.unreadable", "this is a web page or XML"),
+        (b"\xef\xbb\xbf<?xml version='1.0'?>", "sheet.unreadable", "this is a web page or XML"),
         (b"just some words\nand more words\n", "sheet.columns", "no column says which ram"),
     ],
 )

@@ -186,6 +186,12 @@ def test_day_and_examiner_can_be_said_for_the_whole_sheet(read) -> None:
     assert (row.exam.examined_on, row.exam.examiner) == (date(2026, 10, 4), "A. Vet")
 
 
+def test_the_day_of_the_sheet_counts_only_where_a_row_has_none(read) -> None:
+    reading = read("tag,date\nR1,2026-10-01\nR2,\n", examined_on=date(2026, 10, 4))
+    assert [r.exam.examined_on.day for r in reading.rows] == [1, 4]
+    assert "Rows without a day of their own count as examined on 4 Oct 2026." in reading.notices
+
+
 def test_a_row_that_says_of_no_ram_is_refused(read) -> None:
     reading = read("tag,date,gait\n,2026-10-04,ok\nR2,,ok\n")
     assert "does not say which ram it is" in str(problem(reading, "row.missing", 2))

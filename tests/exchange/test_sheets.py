@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from openpyxl import Workbook
+from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from tests.exchange.workbooks import ods, ods_cell, ods_table, repacked, rewritten, saved, xlsx
 
 from stell.core.errors import SheetError
@@ -118,6 +119,14 @@ def test_a_workbook_is_read_like_csv(sheet) -> None:
     assert not reading.problems
     assert [r.ram.tag for r in reading.rows] == ["12", "R2"]
     assert reading.rows[0].exam.observations == {"scrotal_circumference": (345,), "gait": "sound"}
+
+
+def test_days_counted_from_1904_are_the_same_days(sheet) -> None:
+    book = Workbook()
+    book.epoch = CALENDAR_MAC_1904
+    book.active.append(HEADS)
+    book.active.append(["R1", OCT_4, 34, "ok"])
+    assert sheet(saved(book)).rows[0].exam.examined_on == OCT_4
 
 
 def test_an_ods_is_read_like_csv(sheet) -> None:

@@ -35,6 +35,7 @@ _KINDS = {
     b"Rar!": "a compressed file",
     b"{\\rtf": "a text document",
 }
+_PAGES = (b"<html", b"<!doctype", b"<table", b"<?xml")
 _LEGAL = "CSV, or a workbook saved as XLSX or ODS without a password"
 _EXAMPLE = "in the spreadsheet: Save as, type 'Excel workbook (.xlsx)' or 'CSV UTF-8'"
 
@@ -69,6 +70,8 @@ def refuse_other_kinds(raw: bytes, name: str) -> None:
     for mark, kind in _KINDS.items():
         if raw.startswith(mark):
             raise unreadable(f"this is {kind}, not a sheet", name)
+    if raw[:200].lstrip(b"\xef\xbb\xbf \t\r\n").lower().startswith(_PAGES):
+        raise unreadable("this is a web page or XML, whatever its name says", name)
     if raw.startswith(OLE_MARK):
         if _ENCRYPTED in raw:
             raise unreadable("the workbook is protected by a password", name)

@@ -15,6 +15,7 @@ from pathlib import Path
 from stell.core.errors import SheetError, StellError
 from stell.core.intake import ColumnMatch, IntakeRow, ReadingRules, SheetReading
 from stell.core.protocol.ready import ReadyProtocol
+from stell.core.records import written_date
 from stell.exchange.cells import Cell, RowError, Table, is_blank, shown
 from stell.exchange.columns import IDENTITY, Matching, Vocabulary, match_columns, require_essentials
 from stell.exchange.delimited import unguarded
@@ -154,6 +155,9 @@ class _Reading:
     def run(self) -> SheetReading:
         self.tell(0, self.total)
         columns = list(self._columns())
+        if self.rules.examined_on and self.matching.of("examined_on"):
+            on = written_date(self.rules.examined_on)
+            self.notices.append(f"Rows without a day of their own count as examined on {on}.")
         self._whole_row_troubles()
         rows = self._rows(columns)
         for row, error in problems_between(rows, births_stated=bool(self.matching.of("born_on"))):
