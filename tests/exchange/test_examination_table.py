@@ -157,4 +157,4 @@ def test_a_sheet_full_of_formulas_is_text_on_the_way_in_and_harmless_on_the_way_
     written = (tmp_path / "out.csv").read_text()
     assert "'@R1" in written
     assert "'=HYPERLINK" in written
-    assert list(read(written).rows)[0].exam.note == formula
+    assert read(written).rows[0].exam.note == formula
