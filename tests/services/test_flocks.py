@@ -10,6 +10,7 @@ from tests.services.sheets import BY, NOW
 from stell.core.errors import RecordError, ValueRefused
 from stell.services import flocks
 from stell.services.mating import season_days, season_of_day, season_to_show
+from stell.services.trail import deeds
 from stell.store import models
 
 pytestmark = pytest.mark.usefixtures("sqlite_store")
@@ -88,6 +89,29 @@ def test_the_same_start_again_is_no_deed() -> None:
     add("Hill End", mating_start_on=date(2026, 11, 5))
     flocks.set_mating_start("Hill End", date(2026, 11, 5), by=BY, now=NOW)
     assert not models.AuditEntry.objects.filter(action="set_mating_start").exists()
+
+
+def test_what_is_known_of_a_flock_can_change_and_the_trail_says_how() -> None:
+    added = add("Hill End", owner="T. Fell")
+    add("Far Side")
+    changed = flocks.change_flock("hill end", name="Hill  Top", latitude_deg=55.5, by=BY, now=NOW)
+    assert (changed.name, changed.owner, changed.latitude_deg) == ("Hill Top", "T. Fell", 55.5)
+    assert changed.slug == added.slug, "addresses that people keep would lead nowhere"
+    assert flocks.find_flock("HILL TOP").id == added.id
+    (deed,) = [d for d in deeds(kind="flock", object_id=added.id) if d.action == "change"]
+    assert deed.before == {"name": "Hill End", "latitude_deg": 54.0}
+    assert deed.after == {"name": "Hill Top", "latitude_deg": 55.5}
+    with pytest.raises(RecordError, match="on the books already"):
+        flocks.change_flock("hill top", name="far side", by=BY, now=NOW)
+    with pytest.raises(ValueRefused, match="the latitude cannot be right"):
+        flocks.change_flock("hill top", latitude_deg=123, by=BY, now=NOW)
+    assert flocks.find_flock("Hill Top") == changed
+
+
+def test_a_change_that_changes_nothing_is_no_deed() -> None:
+    add("Hill End")
+    flocks.change_flock("Hill End", name="hill end".title(), by=BY, now=NOW)
+    assert [d.action for d in deeds()] == ["add"]
 
 
 STARTS = (date(2025, 11, 1), date(2026, 11, 1))

@@ -8,6 +8,7 @@ import pytest
 from tests.services.sheets import BY, NOW, import_rows, row
 
 from stell.core.errors import StellError
+from stell.core.records import Born
 from stell.services import flocks, rams
 from stell.store import models
 
@@ -141,3 +142,20 @@ def test_his_use_is_as_last_stated_and_each_examination_keeps_its_own() -> None:
     assert models.Ram.objects.get(tag="A1").intended_use == "replacements"
     uses = models.Examination.objects.filter(ram__tag="A1").order_by("examined_on")
     assert [e.intended_use for e in uses] == ["terminal", "replacements"]
+
+
+def test_a_tag_of_one_who_left_may_be_anothers_now() -> None:
+    rams.leave("A1", date(2026, 12, 1), "sold", by=BY, now=NOW)
+    young = Born.on(date(2026, 3, 1))
+    refused = import_rows([row(7, tag="A1", born=young, on=NEXT)], "Hill End", now=LATER)
+    assert refused.problems[0].code == "row.identity", refused.problems[0].text()
+    assert "left on 1 Dec 2026 and was born otherwise" in refused.problems[0].problem
+
+
+def test_of_two_who_bore_a_tag_the_one_who_is_here_is_meant() -> None:
+    rams.leave("A1", date(2026, 12, 1), "sold", by=BY, now=NOW)
+    rams.identify("B2", "tag", "A1", on=date(2027, 1, 1), by=BY, now=LATER)
+    code, ram = next_year(tag="A1")
+    assert code == "", code
+    assert ram is not None
+    assert ram.name == "Jack"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+import uuid
 from datetime import date, datetime
 from typing import Any
 
@@ -39,14 +40,7 @@ def add_flock(
     _check(name, latitude_deg, ram_type)
     with writing():
         take_turn()
-        if models.Flock.objects.filter(name_key=lookup.folded(name)).exists():
-            raise RecordError(
-                "record.refused",
-                "a flock of that name is on the books already",
-                got=name,
-                legal="a name that no other flock has",
-                example=f'"{name} (hill)"',
-            )
+        _refuse_taken(name)
         row = models.Flock.objects.create(
             id=identity.new_id(now),
             slug=_free_slug(name),
@@ -61,6 +55,58 @@ def add_flock(
             models.MatingSeason.objects.create(flock=row, start_on=mating_start_on)
         audit.note("add", "flock", row.id, by=by, at=now, after=_said(row, mating_start_on))
         return lookup.flock_record(lookup.flock_row(str(row.id)))
+
+
+def change_flock(
+    flock: FlockRecord | str,
+    *,
+    name: str | None = None,
+    owner: str | None = None,
+    latitude_deg: float | None = None,
+    ram_type: str | None = None,
+    by: str,
+    now: datetime,
+) -> FlockRecord:
+    """Change what is known of a flock; its short name stays, and so do past examinations.
+
+    What is left out stays as it is.
+
+    Raises
+    ------
+    RecordError
+        `record.not_found`; `record.refused` when another flock has the name.
+    ValueRefused
+        As `add_flock`.
+    """
+    with writing():
+        take_turn()
+        row = lookup.flock_row(flock)
+        before = _said(row, None)
+        row.name = row.name if name is None else " ".join(name.split())
+        row.owner = row.owner if owner is None else owner.strip()
+        row.latitude_deg = row.latitude_deg if latitude_deg is None else latitude_deg
+        row.ram_type = row.ram_type if ram_type is None else ram_type
+        _check(row.name, row.latitude_deg, row.ram_type)
+        _refuse_taken(row.name, row.id)
+        row.name_key = lookup.folded(row.name)
+        row.save()
+        after = _said(row, None)
+        changed = [k for k in after if after[k] != before[k]]
+        if changed:
+            was, now_is = ({k: said[k] for k in changed} for said in (before, after))
+            audit.note("change", "flock", row.id, by=by, at=now, before=was, after=now_is)
+        return lookup.flock_record(lookup.flock_row(str(row.id)))
+
+
+def _refuse_taken(name: str, own_id: uuid.UUID | None = None) -> None:
+    if models.Flock.objects.filter(name_key=lookup.folded(name)).exclude(id=own_id).exists():
+        raise RecordError(
+            "record.refused",
+            "a flock of that name is on the books already",
+            got=name,
+            legal="a name that no other flock has",
+            example=f'"{name} (hill)"',
+        )
 
 
 def _check(name: str, latitude_deg: float, ram_type: str) -> None:

@@ -17,6 +17,7 @@ from django.db.models import Q
 
 from stell.core.errors import SheetError
 from stell.core.records import Ram, written_date
+from stell.services.facts import born_both
 from stell.store import mapping, models
 
 _CHUNK = 500
@@ -49,7 +50,9 @@ class _Mark:
     until_on: date | None
 
     def holds(self, day: date) -> bool:
-        return self.until_on is None or day <= self.until_on
+        """Whether he bore it that day, as one of the flock."""
+        ends = [d for d in (self.until_on, self.known.left_on) if d is not None]
+        return all(day <= end for end in ends)
 
 
 class Books:
@@ -88,7 +91,9 @@ class Books:
             return []
         key = mapping.key_of(scheme, value)
         marks = self._marks.get((scheme, key) if scheme == "eid" else (scheme, flock_id, key), [])
-        held = [m for m in marks if m.holds(day)] or marks
+        held = (
+            [m for m in marks if m.holds(day)] or [m for m in marks if m.until_on is None] or marks
+        )
         return list({m.known.id: m.known for m in held}.values())
 
     def add(self, ram: Ram, ram_id: uuid.UUID, flock_id: uuid.UUID, day: date) -> Known:
@@ -130,6 +135,7 @@ class Books:
             _same_number(by_tag, ram, where)
         if by_eid and by_tag and by_eid is not by_tag:
             raise _two_rams("the electronic number", by_eid, f"tag {ram.tag}", by_tag, where)
+        _same_birth(found, ram, day, where)
         named = self._bearers("name", ram.name, flock_id, day)
         if found is None:
             return self._by_name(ram, named, where)
@@ -185,6 +191,19 @@ def _same_number(by_tag: Known | None, ram: Ram, where: str) -> None:
             f"{by_tag.ram.eid}, or the new number put on record first",
             where,
             f"stell ram identify {ram.tag} --eid {ram.eid}",
+        )
+
+
+def _same_birth(found: Known | None, ram: Ram, day: date, where: str) -> None:
+    """Refuse a mark of one who has left, on a row of one who was born otherwise."""
+    if found is None or found.left_on is None or day <= found.left_on:
+        return
+    if not born_both(found.ram.born, ram.born)[1]:
+        raise _refused(
+            f"the ram with that mark left on {written_date(found.left_on)} and was born otherwise",
+            found.ram.label,
+            "a mark of his own for a new ram",
+            where,
         )
 
 

@@ -81,9 +81,10 @@ def copy_durably(source: Path, target: Path) -> None:
 
 def to_disk(path: Path) -> None:
     """Wait until a file, or the names in a folder, have reached the disk."""
-    if path.is_dir() and os.name == "nt":
+    is_folder = path.is_dir()
+    if is_folder and os.name == "nt":
         return  # a folder cannot be opened there
-    descriptor = os.open(path, os.O_RDONLY)
+    descriptor = os.open(path, os.O_RDONLY if is_folder else os.O_RDWR)
     try:
         os.fsync(descriptor)
     finally:
