@@ -22,20 +22,20 @@ WILD_NAME = "Stone <b>Fold</b> & Co"
 WILD_RAM = "<script>alert(1)</script>"
 
 HEADER = (
-    "Tag,Name,Breed,Born,Type,Use,Date,Vet,BCS,SC cm,Lower jaw,"
-    "Tone of the testis (left),Tone of the testis (right),Rest normal,Notes"
+    "Tag,Name,Breed,Born,Type,Use,Date,BCS,SC cm,Lower jaw,"
+    "Tone of the testis (left),Tone of the testis (right),Temperature C,Rest normal,Notes"
 )
 PAST = """\
-LR 1,Ash,Texel,2022-03-10,terminal,terminal,2025-09-01,Morag Ferrier,3.5,36.0,,,,yes,
-LR 2,Bramble,Texel,2022-03-12,terminal,terminal,2025-09-01,Morag Ferrier,3.5,37.0,,,,yes,
+LR 1,Ash,Texel,2022-03-10,terminal,terminal,2025-09-01,3.5,36.0,,,,,yes,
+LR 2,Bramble,Texel,2022-03-12,terminal,terminal,2025-09-01,3.5,37.0,,,,,yes,
 """
 PRESENT = """\
-LR 1,Ash,Texel,2022-03-10,terminal,terminal,2026-08-31,Morag Ferrier,3.5,36.4,,,,yes,
-LR 2,Bramble,Texel,2022-03-12,terminal,terminal,2026-08-31,Morag Ferrier,3.0,36.5,,soft,soft,yes,
-LR 3,Cob,Texel,2022-03-14,terminal,terminal,2026-08-31,Morag Ferrier,3.5,37.5,,,hard,yes,
-LR 4,Dunn,Texel,2022-03-16,terminal,terminal,2026-08-31,Morag Ferrier,3.5,38.0,,,,yes,
-LR 5,Elder,Texel,2022-03-18,terminal,terminal,2026-08-31,Morag Ferrier,3.5,36.5,over_slight,,,yes,
-LR 6,Fern,Texel,2022-03-20,terminal,terminal,2026-08-31,Morag Ferrier,3.5,36.0,,soft,soft,yes,
+LR 1,Ash,Texel,2022-03-10,terminal,terminal,2026-08-31,3.5,36.4,,,,,yes,
+LR 2,Bramble,Texel,2022-03-12,terminal,terminal,2026-08-31,3.0,36.5,,soft,soft,39.0,yes,
+LR 3,Cob,Texel,2022-03-14,terminal,terminal,2026-08-31,3.5,37.5,,,hard,39.0,yes,
+LR 4,Dunn,Texel,2022-03-16,terminal,terminal,2026-08-31,3.5,38.0,,,,,yes,
+LR 5,Elder,Texel,2022-03-18,terminal,terminal,2026-08-31,3.5,36.5,over_slight,,,,yes,
+LR 6,Fern,Texel,2022-03-20,terminal,terminal,2026-08-31,3.5,36.0,,soft,soft,39.0,yes,
 """
 
 
@@ -47,8 +47,8 @@ def at(day: date) -> datetime:
 def rows_of(count: int, tag: str = "LR") -> str:
     """Return so many sound rams as rows of a sheet."""
     return "".join(
-        f"{tag} {100 + i},,Texel,2022-03-10,terminal,terminal,2026-08-31,Morag Ferrier,3.5,"
-        f"36.{i % 10},,,,yes,\n"
+        f"{tag} {100 + i},,Texel,2022-03-10,terminal,terminal,2026-08-31,3.5,"
+        f"36.{i % 10},,,,,yes,\n"
         for i in range(count)
     )
 
@@ -65,7 +65,7 @@ def put(folder: Path, flock: str, rows: str, day: date) -> None:
         sheet,
         flock=flock,
         protocol=load_shipped("house"),
-        rules=ReadingRules(today=day),
+        rules=ReadingRules(today=day, examiner=BY),
         by=BY,
         now=at(day),
     )
