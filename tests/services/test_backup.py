@@ -16,10 +16,11 @@ from stell.core.errors import RecordError, StoreError
 from stell.services import flocks, rams
 from stell.services.backup import backup, inspect, manifest_of, restore
 from stell.services.opening import open_store
-from stell.store import models
+from stell.store import migrations, models
 from stell.store.settings import FILE_NAME
 
 LATER = NOW + timedelta(days=1)
+NEWEST = max(p.stem for p in Path(str(migrations.__file__)).parent.glob("0*.py"))
 
 
 @pytest.fixture
@@ -36,7 +37,7 @@ def test_a_copy_says_what_it_is(records: Path, tmp_path: Path) -> None:
     # The digest by the standard library over the bytes that lie on the disk.
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     assert (summary.sha256, summary.size_bytes) == (digest, path.stat().st_size)
-    assert (summary.examinations, summary.schema, summary.made_at) == (2, "0002_guards", NOW)
+    assert (summary.examinations, summary.schema, summary.made_at) == (2, NEWEST, NOW)
     said = json.loads(manifest_of(path).read_text())
     assert (said["sha256"], said["made_at"]) == (digest, "2026-09-01T17:00:00+00:00")
     assert inspect(path) == summary
@@ -136,7 +137,7 @@ def exchange(path: Path) -> None:
 def of_tomorrow(path: Path) -> None:
     """Make it one of a version to come."""
     with sqlite3.connect(path) as file:
-        file.execute("UPDATE django_migrations SET name = '9999_x' WHERE name = '0002_guards'")
+        file.execute("UPDATE django_migrations SET name = '9999_x' WHERE name = ?", [NEWEST])
     file.close()
 
 
