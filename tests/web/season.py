@@ -47,8 +47,7 @@ def at(day: date) -> datetime:
 def rows_of(count: int, tag: str = "LR") -> str:
     """Return so many sound rams as rows of a sheet."""
     return "".join(
-        f"{tag} {100 + i},,Texel,2022-03-10,terminal,terminal,2026-08-31,3.5,"
-        f"36.{i % 10},,,,,yes,\n"
+        f"{tag} {100 + i},,Texel,2022-03-10,terminal,terminal,2026-08-31,3.5,36.{i % 10},,,,,yes,\n"
         for i in range(count)
     )
 
