@@ -9,6 +9,7 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.parse
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -208,3 +209,49 @@ def test_passwords_are_kept_as_argon2(opened: Path) -> None:
 
     kept = get_user_model().objects.get(username=season.LOGIN).password
     assert kept.startswith("argon2$argon2id$"), "no other way of keeping passwords"
+
+
+def test_the_command_makes_a_login_that_opens_the_door(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "stell", "--data", str(tmp_path), "serve"]
+    process = subprocess.Popen(
+        [*command, "--port", str(free_port("127.0.0.1", 8300)), "--new-login", "wren"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        env=os.environ | {"PYTHONPATH": os.pathsep.join(p for p in sys.path if p)},
+    )
+    assert process.stdout is not None
+    try:
+        told = ""
+        while "Log in as" not in told and process.poll() is None:
+            told += process.stdout.readline()
+        address = re.search(r"http://[\d.:]+", told)
+        password = re.search(r"Log in as wren with (\S+)", told)
+        assert address, told
+        assert password, told
+        assert logged_in(address.group(), "wren", password.group(1)) == "/"
+        assert logged_in(address.group(), "wren", "something else") == ""
+    finally:
+        os.killpg(process.pid, signal.SIGKILL)
+        process.communicate()
+
+
+def logged_in(address: str, name: str, password: str) -> str:
+    """Return where a log-in leads, or nothing when it is refused."""
+    connection = http.client.HTTPConnection(address.removeprefix("http://"), timeout=10)
+    with contextlib.closing(connection):
+        connection.request("GET", "/log-in/")
+        page = connection.getresponse()
+        assert page.status == 200
+        cookie = str(page.getheader("Set-Cookie")).split(";")[0]
+        token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page.read().decode())
+        assert token
+        form = urllib.parse.urlencode(
+            {"username": name, "password": password, "csrfmiddlewaretoken": token.group(1)}
+        )
+        kind = {"Content-Type": "application/x-www-form-urlencoded", "Cookie": cookie}
+        connection.request("POST", "/log-in/", form, kind)
+        answer = connection.getresponse()
+        answer.read()
+        return answer.getheader("Location") or ""

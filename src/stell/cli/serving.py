@@ -33,11 +33,29 @@ def serve(
         str, typer.Option("--host", metavar="ADDRESS", help="Where to listen.")
     ] = "127.0.0.1",
     port: Port = 8008,
+    new_login: Annotated[
+        str,
+        typer.Option(
+            "--new-login",
+            metavar="NAME",
+            help="First make a log-in of this name, or give it a new password, and print it.",
+        ),
+    ] = "",
 ) -> None:
     """Serve the pages to a browser on this computer, until Ctrl-C."""
     from stell.services.opening import data_folder
 
-    _serve(session, data_folder(session.folder), session.given_day, host, port)
+    folder = data_folder(session.folder)
+    login = _made_login(folder, new_login, "shown only here") if new_login else ""
+    _serve(session, folder, session.given_day, host, port, login)
+
+
+def _made_login(folder: Path, name: str, remark: str) -> str:
+    from stell.services.opening import open_store
+    from stell.web.serving import make_login
+
+    open_store(folder)
+    return f"Log in as {name} with {make_login(name)} ({remark})"
 
 
 def _serve(
@@ -79,10 +97,7 @@ def demo(
         _tell(session, place, today, summary, papers)
     if no_serve:
         return
-    from stell.web.serving import make_login
-
-    password = make_login(LOGIN)
-    login = f"Log in as {LOGIN} with {password} (made for this demo, shown only here)"
+    login = _made_login(place, LOGIN, "made for this demo, shown only here")
     _serve(session, place, today, "127.0.0.1", port, login)
 
 
