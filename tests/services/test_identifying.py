@@ -79,7 +79,7 @@ def test_the_number_of_a_ram_of_another_flock_is_refused_and_says_what_to_do() -
     problem = result.problems[0]
     assert problem.code == "row.identity", problem.text()
     assert "Hill End" in problem.problem
-    assert "stell ram move" in problem.example
+    assert problem.example.startswith(f"stell move {EID_A}")
     rams.move("A1", "Far Side", NEXT, by=BY, now=LATER)
     assert import_rows([row(7, eid=EID_A, on=NEXT)], "Far Side", now=LATER).stored == 1
 

@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.core.management import call_command
 from django.db import connection
 from tests.services.sheets import BY, NOW
 
@@ -141,12 +142,16 @@ def test_removed_guards_are_put_back_on_opening(folder: Path) -> None:
     assert guards.missing(connection) == []
 
 
-def test_an_update_of_the_tables_keeps_a_copy_first(folder: Path) -> None:
-    with sqlite3.connect(folder / FILE_NAME) as file:  # as a version before the last would have it
-        file.execute("DELETE FROM django_migrations WHERE name = '0002_guards'")
-    file.close()
-    open_store(folder)
-    assert (folder / "before-update-0001.sqlite3").is_file(), sorted(folder.iterdir())
+def test_an_update_of_the_tables_keeps_a_copy_first(sqlite_store: Path) -> None:
+    flocks.add_flock("Hill End", latitude_deg=54.0, by=BY, now=NOW)
+    call_command("migrate", "store", "0001_first_tables", verbosity=0)
+    open_store(sqlite_store)  # as the next version would find it
+    copy = sqlite_store / "before-update-0001.sqlite3"
+    with sqlite3.connect(copy) as before:
+        assert before.execute("SELECT name FROM store_flock").fetchall() == [("Hill End",)]
+    before.close()
+    assert [f.name for f in flocks.all_flocks()] == ["Hill End"]
+    assert guards.missing(connection) == []
 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
@@ -209,7 +214,5 @@ def test_an_address_that_is_none_does_not_show_its_password(address: str) -> Non
 
 
 def test_the_schema_and_the_models_agree(sqlite_store: Path) -> None:
-    from django.core.management import call_command
-
     call_command("makemigrations", "store", check=True, dry_run=True, verbosity=0)
     assert shutil.disk_usage(sqlite_store).free > 0

@@ -179,7 +179,7 @@ def _same_flock(known: Known, flock_id: uuid.UUID, ram: Ram, where: str) -> None
             ram.eid,
             "a ram of this flock, or one who has been moved into it",
             where,
-            f'stell ram move {ram.eid} --to "…"',
+            f'stell move {ram.eid} "name of this flock"',
         )
 
 
@@ -190,7 +190,7 @@ def _same_number(by_tag: Known | None, ram: Ram, where: str) -> None:
             ram.eid,
             f"{by_tag.ram.eid}, or the new number put on record first",
             where,
-            f"stell ram identify {ram.tag} --eid {ram.eid}",
+            f"stell retag {ram.tag} --eid {ram.eid}",
         )
 
 
