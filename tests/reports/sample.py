@@ -16,7 +16,8 @@ from stell.core.records import Born, Examination, Observed, Ram, Season
 from stell.core.verdict import Decision, Outcome, Override
 from stell.reports.compose import JudgedRam, owner_report_values
 from stell.reports.history import history_values
-from stell.reports.values import HistoryReport, OwnerReport
+from stell.reports.owner_values import OwnerReport
+from stell.reports.values import HistoryReport
 
 TODAY = date(2026, 8, 13)
 VISIT = date(2026, 8, 12)

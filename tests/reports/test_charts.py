@@ -1,16 +1,16 @@
 """Charts show as many rams as there are, to scale, and the same picture every time."""
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
 
 from stell.reports.charts import rams_by_verdict, size_by_age
 from stell.reports.drawing import WIDTH, svg
+from stell.reports.owner_values import Day, Return
 from stell.reports.season_line import season_line
-from stell.reports.values import Day, Return
-from tests.reports.sample import report
+from tests.reports.sample import house_protocol, report
 
 TODAY = date(2026, 8, 1)
 
@@ -43,6 +43,14 @@ def test_small_flocks_are_named_in_the_picture() -> None:
     assert all(f">{r.tag}<" in picture for r in report(18).rams)
 
 
+def test_without_tags_the_picture_of_the_rams_is_smaller() -> None:
+    rams = report(41, protocol=house_protocol()).rams
+    named, small = rams_by_verdict(rams), rams_by_verdict(rams, labelled=False)
+    assert small["height"] < 0.7 * named["height"]
+    assert marks_in(svg(small)) == 41
+    assert not any(v["tag"] for v in small["data"]["values"])
+
+
 def flags(spec: dict[str, Any]) -> dict[str, dict[str, Any]]:
     return {v["text"]: v for v in spec["data"]["values"]}
 
@@ -57,7 +65,7 @@ def test_the_season_is_to_scale() -> None:
 
 def test_labels_never_run_into_each_other_or_off_the_picture() -> None:
     days = [day(date(2026, 9, d), "A long milestone's title") for d in (1, 2, 3, 20, 29, 30)]
-    backs = [Return(f"K{i}", date(2026, 9, 26 + i), i % 2 == 0, "") for i in range(4)]
+    backs = [Return(f"K{i}", date(2026, 9, 26 + i), i % 2 == 0) for i in range(4)]
     spec = season_line(days, backs, TODAY, date(2026, 7, 30))
     boxes = []
     for text, v in flags(spec).items():
@@ -72,8 +80,24 @@ def test_labels_never_run_into_each_other_or_off_the_picture() -> None:
             assert y != other_y or right <= other_left or other_right <= left
 
 
+@pytest.mark.parametrize("step", [2, 5, 9])
+def test_no_stem_runs_through_the_names_of_rams(step: int) -> None:
+    # many days close together, four rams each: rather counted than crossed
+    starts = [date(2026, 8, 20) + timedelta(days=step * i) for i in range(6)]
+    backs = [Return(f"HS 1{i}{j}", on, True) for i, on in enumerate(starts) for j in range(4)]
+    spec = season_line([day(date(2026, 10, 25))], backs, TODAY, date(2026, 7, 30))
+    below = [v for v in spec["data"]["values"] if v["kind"] == "back"]
+    assert sum(4 for v in below if "4 rams" in v["text"]) in (0, 24), "all of a kind"
+    for text in below:
+        width = 5.5 * len(text["text"])
+        start = text["x"] - width if text["left"] else text["x"] + 3
+        for stem in below:
+            crosses = start < stem["x"] < start + width - 3 and stem["y"] > text["y"]
+            assert not crosses, f"{stem['text']} runs through {text['text']}"
+
+
 def test_a_ram_too_late_is_said_and_drawn_as_late() -> None:
-    late = Return("K7", date(2026, 10, 1), False, "")
+    late = Return("K7", date(2026, 10, 1), False)
     spec = season_line([day(date(2026, 9, 20))], [late], TODAY, None)
     assert flags(spec)["1 Oct  K7 again (too late)"]["kind"] == "late"
     assert "K7 again (too late)" in spec["description"]

@@ -6,11 +6,13 @@ from typing import Any
 
 import pytest
 
-from stell.core.records import Ram
+from stell.core.judge import judge
+from stell.core.records import Ram, Season
 from stell.core.verdict import Decision, Outcome, Override
-from stell.reports.compose import JudgedRam, measured_columns
+from stell.reports.compose import JudgedRam
+from stell.reports.figures import measured_columns
 from stell.reports.todo import standing_actions
-from tests.reports.sample import VISIT, house_protocol, judged, report, sample_protocol
+from tests.reports.sample import RAMS_IN, VISIT, house_protocol, judged, report, sample_protocol
 
 
 def with_outcome(rams: list[JudgedRam], outcome: Outcome) -> JudgedRam:
@@ -63,18 +65,59 @@ def test_every_action_reaches_the_list(flock: list[JudgedRam]) -> None:
 
 
 def test_overdue_things_are_due_now() -> None:
-    made = report(9, today=date(2026, 10, 1))
-    first = made.todos[0]
-    assert first.due_on == date(2026, 10, 1)
-    assert first.away == "now"
+    made = report(18, today=date(2026, 10, 1))
+    now = [t for t in made.todos if t.due == "now"]
+    assert now
+    assert all(t.due_on == date(2026, 10, 1) for t in now)
     assert all(t.due_on is None or t.due_on >= date(2026, 10, 1) for t in made.todos)
+    # by hand: examined 12 Aug 2026; scabs are treated within 1 day, a foot within 2; the lame ram
+    # is seen again after 14 days, the one with scabs after 28
+    away = {t.kind: t.away for t in now}
+    assert away["treat"] == "was due from 13 Aug 2026 on"
+    assert away["reexamine"] == "was due from 26 Aug 2026 on"
+    assert away["isolate"] == "", "what simply goes on is never overdue"
+
+
+def test_one_line_for_each_kind_of_action_and_day(flock: list[JudgedRam]) -> None:
+    made = report(judged=flock)
+    lines = [(t.kind, t.due_on) for t in made.todos]
+    assert len(set(lines)) == len(lines)
+    for todo in made.todos:
+        assert len(set(todo.rams)) == len(todo.rams), f"{todo.kind}: a ram stands twice"
+
+
+def test_rams_with_the_same_words_stand_together(flock: list[JudgedRam]) -> None:
+    lame = [j for j in flock if j.exam.observations.get("gait") == "lame"]
+    made = report(judged=lame)
+    treat = next(t for t in made.todos if t.kind == "treat")
+    assert [(w.words, len(w.labels)) for w in treat.whom] == [("feet: sore between the claws", 2)]
+
+
+def test_words_of_the_house_are_the_owners() -> None:
+    house = house_protocol()
+    lame = next(j for j in judged(60, house) if j.exam.observations["gait"] == "lame_bearing")
+    treat = next(t for t in report(protocol=house, judged=[lame]).todos if t.kind == "treat")
+    assert [w.words for w in treat.whom] == ["lame, scald"]
+
+
+def test_what_is_not_examined_is_named_in_short() -> None:
+    house = house_protocol()
+    one = judged(1, house)[0]
+    seen = dict(one.exam.observations)
+    del seen["circumference"]
+    exam = replace(one.exam, observations=seen)
+    verdict = judge(house, one.ram, exam, Season(RAMS_IN, 54.4))
+    made = report(protocol=house, judged=[JudgedRam(one.ram, exam, Decision(verdict))])
+    todo = next(t for t in made.todos if t.kind == "complete")
+    assert [w.words for w in todo.whom] == ["circumference not yet examined"]
 
 
 def test_the_owner_is_told_each_thing_once_of_one_ram(flock: list[JudgedRam]) -> None:
     lame = next(j for j in flock if j.exam.observations.get("gait") == "lame")
     made = report(judged=[lame])
-    told = " ".join(t.why for t in made.todos)
+    told = " ".join(line for again in made.again for line in again.meanwhile)
     assert told.count("He is lame. Have the cause treated") == 1
+    assert made.told == (), "a deferred ram is told of once"
 
 
 @pytest.mark.parametrize(
@@ -180,7 +223,7 @@ def test_an_overdue_ram_is_ready_no_sooner_than_today(flock: list[JudgedRam]) ->
     assert late.rams[0].ready == "if sound on 20 Oct"
     too_late = report(judged=[lame], today=date(2026, 10, 26))
     assert too_late.rams[0].ready == "no, too late"
-    assert "of whom none can still be ready in time" in too_late.summary
+    assert "1 to be examined again, who cannot be ready in time" in too_late.summary
 
 
 def test_a_limit_on_use_has_no_day_and_stands_after_what_has(flock: list[JudgedRam]) -> None:

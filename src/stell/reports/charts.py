@@ -16,7 +16,7 @@ from stell.reports.values import RamLine, SizeAtAge, SizeOnDay
 
 _LABELLED_RAMS = 48
 _ROOMY_RAMS = 150
-_TILE = 50
+_LEFT, _TILE, _LINE = 140, 45, 27.5  # room for the verdict's word, and for a mark with its tag
 
 
 def short_tag(label: str) -> str:
@@ -30,11 +30,23 @@ def short_tag(label: str) -> str:
     return label if len(label) <= 7 else "…" + label[-5:].lstrip()
 
 
-def rams_by_verdict(rams: Sequence[RamLine]) -> Spec:
-    """Return the picture of the rams: one mark a ram, a row of marks for each verdict."""
-    labelled = len(rams) <= _LABELLED_RAMS
+def has_room_for_tags(rams: Sequence[RamLine]) -> bool:
+    """Whether the picture of the rams can name each of them."""
+    return len(rams) <= _LABELLED_RAMS
+
+
+def rams_by_verdict(rams: Sequence[RamLine], *, labelled: bool = True) -> Spec:
+    """Return the picture of the rams: one mark a ram, a row of marks for each verdict.
+
+    Parameters
+    ----------
+    rams : sequence of RamLine
+    labelled : bool
+        Whether each mark has its tag, if there is room for tags at all.
+    """
+    labelled = labelled and has_room_for_tags(rams)
     pitch = 15 if len(rams) <= _ROOMY_RAMS else 11
-    left, tile, line = (148, _TILE, 31) if labelled else (148, pitch, pitch)
+    left, tile, line = (_LEFT, _TILE, _LINE) if labelled else (_LEFT, pitch, pitch)
     per_line = (WIDTH - left) // tile
     cells: list[Spec] = []
     heads: list[Spec] = []
@@ -66,7 +78,7 @@ def _picture(cells: list[Spec], heads: list[Spec], height: float, size: float, w
     if any(cell["tag"] for cell in cells):
         layers.append(
             {
-                "mark": {"type": "text", "dy": 14.5, "fontSize": 11, "baseline": "middle"},
+                "mark": {"type": "text", "dy": 13.5, "fontSize": 11, "baseline": "middle"},
                 "encoding": {**at, "text": {"field": "tag"}},
             }
         )
@@ -104,7 +116,7 @@ def size_by_age(points: Sequence[SizeAtAge], title: str) -> Spec:
     }
     values = [{"months": p.months, **_size_values(p)} for p in points]
     layers = _size_layers(points, x, title)
-    return base_spec(values, _size_words(points, title), 230, {"layer": layers})
+    return base_spec(values, _size_words(points, title), 200, {"layer": layers})
 
 
 def size_history(points: Sequence[SizeOnDay], title: str) -> Spec:

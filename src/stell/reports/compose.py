@@ -9,7 +9,7 @@ from datetime import date
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Ram, written_date
 from stell.core.timetable import DeferredRam, Timetable, timetable
-from stell.core.verdict import Outcome, Reason, Verdict
+from stell.core.verdict import Outcome
 from stell.press.wording import (
     counted,
     days_text,
@@ -17,21 +17,22 @@ from stell.press.wording import (
     natural_key,
     weekday_date,
 )
+from stell.reports.briefly import briefs
 from stell.reports.cautions import OWNER
-from stell.reports.lines import (
-    Bibliography,
-    JudgedRam,
-    measured_columns,
-    ram_line,
-    size_at_age,
-    size_check,
+from stell.reports.figures import columns_of, measured_columns, size_at_age, size_check
+from stell.reports.grounds import grounds, remarks, visits
+from stell.reports.judged import JudgedRam
+from stell.reports.lines import Bibliography, ram_line
+from stell.reports.owner_values import OwnerReport, Return, Tally
+from stell.reports.plain_words import (
+    advice,
+    deferring,
+    look_again,
+    plain_words,
+    warnings,
 )
 from stell.reports.todo import timetable_days, todo_list
-from stell.reports.values import (
-    OwnerReport,
-    Return,
-    Tally,
-)
+from stell.reports.values import SizeAtAge
 
 __all__ = ["JudgedRam", "owner_report_values"]
 
@@ -76,9 +77,9 @@ def owner_report_values(
     cited = Bibliography()
     columns = measured_columns(protocol)
     sizes_of = size_check(protocol)
-    sizes = [s for j in rams if sizes_of and (s := size_at_age(j, sizes_of, shorts))]
+    sizes = _sizes(rams, shorts, protocol)
     left_out = tuple(r.label for r in not_examined)
-    unsettled = any(j.decision.outcome is not Outcome.SATISFACTORY for j in rams)
+    unsettled = any(j.outcome is not Outcome.SATISFACTORY for j in rams)
     return OwnerReport(
         flock=flock,
         owner=owner,
@@ -97,23 +98,41 @@ def owner_report_values(
         summary=_summary(rams, table),
         tallies=_tallies(rams),
         todos=todo_list(
-            [(shorts[j.ram.ram_id], j.decision) for j in rams],
+            [(shorts[j.ram.ram_id], j.decision, j.protocol or protocol) for j in rams],
             table,
             today=today,
             short_of_rams=unsettled or bool(left_out),
         ),
+        warnings=warnings(rams, shorts),
         days=timetable_days(table),
         returns=_returns(table),
+        advice=advice(table, today),
+        again=look_again(rams, table, protocol, today),
+        told=plain_words(rams, protocol),
+        columns=columns_of(columns, protocol),
+        grounds=grounds(rams, shorts, protocol, cited),  # first: sources are numbered in its order
         rams=tuple(
             ram_line(j, protocol, columns, cited, today, outlooks.get(j.ram.ram_id)) for j in rams
         ),
-        sizes=tuple(sizes),
+        sizes=sizes,
         size_title=sizes_of.title if sizes_of else "",
         without_size=len(rams) - len(sizes) if sizes_of else 0,
         not_examined=left_out,
+        remarks=remarks(rams, shorts),
+        visits=visits(rams, shorts),
         cautions=OWNER,
         sources=tuple(cited.entries()),
     )
+
+
+def _sizes(
+    rams: Sequence[JudgedRam], shorts: dict[str, str], protocol: ReadyProtocol
+) -> tuple[SizeAtAge, ...]:
+    check = size_check(protocol)
+    if check is None:
+        return ()
+    points = (size_at_age(j, check, j.protocol or protocol, shorts[j.ram.ram_id]) for j in rams)
+    return tuple(p for p in points if p is not None)
 
 
 def _judges(protocol: ReadyProtocol, rams: Sequence[JudgedRam]) -> Iterable[str]:
@@ -122,7 +141,7 @@ def _judges(protocol: ReadyProtocol, rams: Sequence[JudgedRam]) -> Iterable[str]
 
 
 def _in_order(judged: JudgedRam) -> tuple[object, ...]:
-    return (_FIRST.index(judged.decision.outcome), natural_key(judged.ram.label))
+    return (_FIRST.index(judged.outcome), natural_key(judged.ram.label))
 
 
 def _short_labels(rams: Sequence[Ram]) -> dict[str, str]:
@@ -144,45 +163,48 @@ def _table(
             shorts[j.ram.ram_id],
             j.exam.examined_on,
             again,
-            "; ".join(r.rule.label for r in _deferring(j.decision.proposed)),
+            briefs(deferring(j.decision.proposed)),
         )
         for j in rams
-        if j.decision.outcome is Outcome.DEFERRED and (again := j.decision.proposed.reexamine_on)
+        if j.outcome is Outcome.DEFERRED and (again := j.decision.proposed.reexamine_on)
     ]
     return timetable(start, protocol.spec.timing, today=today, deferred=waiting)
 
 
-def _deferring(verdict: Verdict) -> list[Reason]:
-    return [r for r in verdict.reasons if any(e.days for e in r.effects)]
-
-
 def _returns(table: Timetable) -> tuple[Return, ...]:
-    return tuple(
-        Return(d.ram.label, d.seen_on, d.ready_in_time, d.sentence) for d in table.deferred
-    )
+    return tuple(Return(d.ram.label, d.seen_on, d.ready_in_time) for d in table.deferred)
 
 
 def _tallies(rams: Sequence[JudgedRam]) -> tuple[Tally, ...]:
-    counts = Counter(j.decision.outcome for j in rams)
+    counts = Counter(j.outcome for j in rams)
     return tuple(Tally(o.value, counts[o]) for o in Outcome)
 
 
 def _summary(rams: Sequence[JudgedRam], table: Timetable) -> str:
     if not rams:
         return "No ram of this flock has been examined this season."
-    counts = Counter(j.decision.outcome for j in rams)
+    counts = Counter(j.outcome for j in rams)
     ready = counts[Outcome.SATISFACTORY]
     if ready == len(rams):
         only = "The ram examined is" if len(rams) == 1 else f"All {len(rams)} rams examined are"
         return f"{only} satisfactory."
     said = [f"{ready} satisfactory" if ready else "none satisfactory yet"]
     if waiting := counts[Outcome.DEFERRED]:
-        answers = [d.ready_in_time for d in table.deferred]
-        known = f", of whom {answers.count(True) or 'none'} can still be ready in time"
-        still = known if any(a is not None for a in answers) else ""
-        said.append(f"{waiting} to be examined again{still}")
+        said.append(f"{waiting} to be examined again{_still_in_time(waiting, table)}")
     if open_ones := counts[Outcome.INCOMPLETE]:
         said.append(f"{open_ones} not fully examined")
     if out := counts[Outcome.UNSATISFACTORY]:
         said.append(f"{out} not to be used")
     return f"Of {counted(len(rams), 'ram')} examined: {'; '.join(said)}."
+
+
+def _still_in_time(waiting: int, table: Timetable) -> str:
+    answers = [d.ready_in_time for d in table.deferred]
+    if all(a is None for a in answers):
+        return ""
+    ready = answers.count(True)
+    if ready == waiting:
+        return f", {'all of whom' if waiting > 1 else 'who'} can still be ready in time"
+    if waiting == 1:
+        return ", who cannot be ready in time"
+    return f", of whom {ready or 'none'} can still be ready in time"

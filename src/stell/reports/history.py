@@ -15,14 +15,9 @@ from stell.press.wording import month_year, shortened
 from stell.reports.cautions import OWNER
 from stell.reports.charts import size_history
 from stell.reports.drawing import svg
-from stell.reports.lines import (
-    Bibliography,
-    JudgedRam,
-    measured_columns,
-    ram_line,
-    size_check,
-    size_on_day,
-)
+from stell.reports.figures import measured_columns, size_check, size_on_day
+from stell.reports.judged import JudgedRam
+from stell.reports.lines import Bibliography, ram_line
 from stell.reports.owner import plain_values
 from stell.reports.values import Compared, HistoryReport, Past
 
@@ -63,7 +58,9 @@ def history_values(
     ordered = sorted(examinations, key=lambda j: (j.exam.examined_on, j.exam.exam_id))
     sizes_of = size_check(protocol)
     standing = [j for j in ordered if j.exam.exam_id not in corrected]
-    sizes = [s for j in standing if sizes_of and (s := size_on_day(j, sizes_of))]
+    sizes = [
+        s for j in standing if sizes_of and (s := size_on_day(j, sizes_of, j.protocol or protocol))
+    ]
     entries = (
         Past(
             line=ram_line(j, protocol, columns, cited, today),

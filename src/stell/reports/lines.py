@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 
-from stell.core.judge import mean_reading
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.core.protocol.schema import Source
 from stell.core.readiness import DeferredOutlook
-from stell.core.records import Examination, Ram, written_date
-from stell.core.units import from_fixed, shown
+from stell.core.records import written_date
 from stell.core.verdict import Decision, Reason, Verdict
-from stell.press.wording import age_text, month_year, sentence
-from stell.reports.todo import finding, next_step
-from stell.reports.values import Cited, Measured, OwnVerdict, RamLine, SizeAtAge, SizeOnDay, Why
+from stell.press.wording import age_text, sentence
+from stell.reports.briefly import findings
+from stell.reports.figures import measured
+from stell.reports.judged import JudgedRam
+from stell.reports.todo import next_step
+from stell.reports.values import Cited, OwnVerdict, RamLine, Why
 from stell.reports.wording import BASIS, FLAGS, effect_text, ready_text
 
 READ = {
@@ -25,45 +25,6 @@ READ = {
     "secondary": "met where another reports it",
     "not-seen": "not seen, recalled",
 }
-_MEASURED_COLUMNS = 2
-
-
-@dataclass(frozen=True, slots=True)
-class JudgedRam:
-    """One ram with his standing examination of the season, as services gather it.
-
-    Attributes
-    ----------
-    ram : Ram
-    exam : Examination
-    decision : Decision
-        The judge's proposal, with the vet's own verdict where there is one.
-    before : Examination or None
-        The examination to set beside this one, as a rule last season's.
-    protocol : ReadyProtocol or None
-        The version that judged him, where it is not the one the report is written by.
-    """
-
-    ram: Ram
-    exam: Examination
-    decision: Decision
-    before: Examination | None = None
-    protocol: ReadyProtocol | None = None
-
-
-def measured_columns(protocol: ReadyProtocol) -> tuple[ReadyCheck, ...]:
-    """Return the measured checks that have a column of their own: required ones, in walk order."""
-    measures = [c for c in protocol.checks.values() if c.is_measure and not c.side]
-    wanted = [c for c in measures if c.id in protocol.always_required]
-    others = [c for c in measures if c not in wanted and c.standards]
-    chosen = (*wanted, *others)[:_MEASURED_COLUMNS]
-    return tuple(sorted(chosen, key=lambda c: protocol.order[c.id]))
-
-
-def size_check(protocol: ReadyProtocol) -> ReadyCheck | None:
-    """Return the check that is drawn against age: the first length with limits."""
-    in_cm = (c for c in protocol.checks.values() if c.unit and c.unit.name == "cm" and c.standards)
-    return next(in_cm, None)
 
 
 def ram_line(
@@ -102,8 +63,8 @@ def ram_line(
         age=age_text(verdict.age, age_class.title if age_class and not ram.born else ""),
         outcome=outcome.value,
         headline=verdict.headline if decision.override is None else outcome.value,
-        measured=tuple(_measured(protocol.checks.get(c.id, c), judged) for c in columns),
-        findings=tuple(finding(r) for r in verdict.reasons),
+        measured=tuple(measured(protocol.checks.get(c.id, c), judged, protocol) for c in columns),
+        findings=findings(verdict.reasons),
         next_step=next_step(decision, today),
         ready=_ready(decision, outlook),
         reasons=tuple(_why(r, protocol, cited) for r in verdict.reasons),
@@ -150,84 +111,6 @@ def _own_verdict(decision: Decision) -> OwnVerdict | None:
     return OwnVerdict(
         decision.proposed.headline, own.outcome.value, own.reason, own.by, written_date(own.on)
     )
-
-
-def _spoken(verdict: Verdict, check: ReadyCheck) -> Reason | None:
-    """Return the reason or finding in which a measured check was classed."""
-    both = (*verdict.reasons, *verdict.findings)
-    return next((r for r in both if r.check.id == check.id and r.standard), None)
-
-
-def _nearest_limit(reason: Reason | None) -> int | None:
-    if reason is None or reason.standard is None or reason.value is None:
-        return None
-    value = reason.value
-    return min(reason.standard.limits, key=lambda limit: abs(limit - value), default=None)
-
-
-def _reading(exam: Examination | None, check: ReadyCheck) -> tuple[int, int] | None:
-    """Return mean [fixed units] and number of an examination's readings of a check."""
-    observed = exam.observations.get(check.id) if exam else None
-    if not isinstance(observed, tuple):
-        return None
-    numbers = tuple(v for v in observed if isinstance(v, int))
-    return (mean_reading(numbers), len(numbers)) if numbers else None
-
-
-def _measured(check: ReadyCheck, judged: JudgedRam) -> Measured:
-    unit = check.unit
-    assert unit is not None
-    reading = _reading(judged.exam, check)
-    limit = _nearest_limit(_spoken(judged.decision.proposed, check))
-    before = _reading(judged.before, check)
-    past = ""
-    if before and judged.before:
-        past = f"{month_year(judged.before.examined_on)}: {_bare(before[0], check)}"
-    return Measured(
-        check_id=check.id,
-        title=check.spec.short or check.title,
-        shown=shown(reading[0], unit) if reading else "",
-        limit=f"limit {_bare(limit, check)}" if limit is not None else "",
-        before=past,
-        close=any(b.check.id == check.id for b in judged.decision.proposed.borderline),
-    )
-
-
-def _bare(value: int, check: ReadyCheck) -> str:
-    """Return a value without its unit, for a place beside one that has it."""
-    assert check.unit is not None
-    return shown(value, check.unit).removesuffix(f" {check.unit.symbol}")
-
-
-def _size(judged: JudgedRam, check: ReadyCheck) -> tuple[float, float | None, float | None] | None:
-    """Return circumference, limit and half-width of its error. [the check's own unit]"""
-    reading = _reading(judged.exam, check)
-    if reading is None or check.unit is None:
-        return None
-    limit = _nearest_limit(_spoken(judged.decision.proposed, check))
-    error = check.error_by_readings[min(reading[1], len(check.error_by_readings) - 1)]
-    return (
-        from_fixed(reading[0], check.unit),
-        None if limit is None else from_fixed(limit, check.unit),
-        from_fixed(error, check.unit) if error else None,
-    )
-
-
-def size_at_age(judged: JudgedRam, check: ReadyCheck, shorts: dict[str, str]) -> SizeAtAge | None:
-    """Return his point on the chart of sizes by age; None when age or size is unknown."""
-    age, size = judged.decision.proposed.age, _size(judged, check)
-    if size is None or age is None:
-        return None
-    months = age / 2 if isinstance(age, int) else (age.low + age.high) / 4
-    return SizeAtAge(shorts[judged.ram.ram_id], judged.decision.outcome.value, months, *size)
-
-
-def size_on_day(judged: JudgedRam, check: ReadyCheck) -> SizeOnDay | None:
-    """Return his point on his own line; None when he was not measured."""
-    size = _size(judged, check)
-    if size is None:
-        return None
-    return SizeOnDay(judged.exam.examined_on, judged.decision.outcome.value, *size)
 
 
 def _why(reason: Reason, protocol: ReadyProtocol, cited: Bibliography) -> Why:

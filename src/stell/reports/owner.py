@@ -10,15 +10,16 @@ from stell.core.leads import when_text
 from stell.core.records import written_date
 from stell.press.compile import to_pdf
 from stell.press.look import look
-from stell.press.wording import counted, shortened, weekday_date
-from stell.reports.charts import rams_by_verdict, size_by_age
+from stell.press.wording import counted, listed, shortened, weekday_date
+from stell.reports.charts import has_room_for_tags, rams_by_verdict, size_by_age
 from stell.reports.drawing import Spec, svg
+from stell.reports.owner_values import OwnerReport
 from stell.reports.season_line import season_line
 from stell.reports.todo import named
-from stell.reports.values import OwnerReport
 
 TEMPLATE = "reports/owner.typ"
 _FOOT = 48  # characters of the flock's name that fit into the footer's one line
+_FEW = 4  # rams whose earlier figures are of another month, named one by one
 _LEAST_POINTS = 2  # a chart of one point shows nothing that its number does not
 
 
@@ -46,8 +47,12 @@ def owner_charts(report: OwnerReport) -> dict[str, Spec | None]:
     on_line = bool(report.days or report.returns)
     season = season_line(report.days, report.returns, report.today, report.visit_on)
     enough = len(report.sizes) >= _LEAST_POINTS
+    rams = report.rams
+    tagged = bool(rams) and has_room_for_tags(rams)
     return {
-        "rams": rams_by_verdict(report.rams) if report.rams else None,
+        "rams": rams_by_verdict(rams) if rams else None,
+        # in place of the first where a long list of things to do wants the room
+        "rams_small": rams_by_verdict(rams, labelled=False) if tagged else None,
         "season": season if on_line else None,
         "sizes": size_by_age(report.sizes, report.size_title) if enough else None,
     }
@@ -55,20 +60,20 @@ def owner_charts(report: OwnerReport) -> dict[str, Spec | None]:
 
 def _page_values(report: OwnerReport, alt: dict[str, str]) -> dict[str, Any]:
     start = report.mating_start_on
-    values = plain_values(asdict(report))
-    for back, shown in zip(report.returns, values["returns"], strict=True):
-        shown["due"] = weekday_date(back.on)
-        shown["in_time"] = {True: "yes", False: "no", None: "not known"}[back.ready_in_time]
+    was, was_months = _was(report)
     return {
-        "report": values,
+        "report": plain_values(asdict(report)),
         "alt": alt,
         "subtitle": _subtitle(report),
         "foot_name": shortened(report.flock, _FOOT),
+        "as_of": weekday_date(report.today),
         "start_short": written_date(start) if start else "",
         "start_away": when_text(start, report.today) if start else "",
         "not_examined": named(report.not_examined),
         "groups": _groups(report),
-        "stories": [i for i, ram in enumerate(report.rams) if ram.has_story],
+        "figures_note": _figures_note(report),
+        "was": was,
+        "was_months": was_months,
         "sizes_note": _sizes_note(report),
     }
 
@@ -82,16 +87,52 @@ def _subtitle(report: OwnerReport) -> list[str]:
 
 
 def _groups(report: OwnerReport) -> list[dict[str, Any]]:
-    """Return where each verdict's rams start and end: they stand together."""
-    groups: list[dict[str, Any]] = []
-    for i, ram in enumerate(report.rams):
-        if not groups or groups[-1]["outcome"] != ram.outcome:
-            plain = look().marks[ram.outcome].plain
-            groups.append({"outcome": ram.outcome, "from": i, "plain": plain})
-        groups[-1]["to"] = i + 1
-    for group in groups:
-        group["count"] = counted(group["to"] - group["from"], "ram")
+    """Return the rams by verdict: those with something to say of them, and the plain ones."""
+    groups = []
+    for outcome in dict.fromkeys(ram.outcome for ram in report.rams):
+        some = [i for i, ram in enumerate(report.rams) if ram.outcome == outcome]
+        plain = [i for i in some if report.rams[i].is_plain]
+        told = [i for i in some if i not in plain]
+        rams = counted(len(some), "ram")
+        groups.append(
+            {
+                "outcome": outcome,
+                "count": f"{len(told)} of {rams}" if plain and told else rams,
+                "meaning": look().marks[outcome].plain,
+                "told": told,
+                "plain": plain,
+                "plain_count": counted(len(plain), "ram"),
+            }
+        )
     return groups
+
+
+def _was(report: OwnerReport) -> tuple[str, list[str]]:
+    """Return of when the earlier figures of rams with nothing found are, and the months so named.
+
+    Most are of one month; a few rams with others are named, and many say it beside each figure.
+    """
+    by_month: dict[str, dict[str, None]] = {}
+    for ram in report.rams:
+        for figure in ram.measured if ram.is_plain else ():
+            if figure.before:
+                month = figure.before.partition(":")[0]
+                by_month.setdefault(month, {})[ram.tag or ram.label] = None
+    if not by_month:
+        return "", []
+    usual, *others = sorted(by_month, key=lambda month: -len(by_month[month]))
+    if sum(len(by_month[month]) for month in others) > _FEW:
+        return usual, [usual]
+    few = "; ".join(f"{listed(by_month[month])}: {month}" for month in others)
+    return (f"{usual} ({few})" if few else usual), [usual, *others]
+
+
+def _figures_note(report: OwnerReport) -> str:
+    """Return what the figures of the table of rams are to be held against."""
+    targets = [f"{c.title}: {c.target}." for c in report.columns if c.target]
+    if any(m.limit.startswith("limit") for ram in report.rams for m in ram.measured):
+        targets.append("The limit is that for a ram of his age and breed.")
+    return " ".join(targets)
 
 
 def _sizes_note(report: OwnerReport) -> str:

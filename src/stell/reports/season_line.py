@@ -9,13 +9,14 @@ from datetime import date, timedelta
 from stell.press.look import look
 from stell.press.wording import counted, day_month, listed
 from stell.reports.drawing import WIDTH, Spec, base_spec, coord
-from stell.reports.values import Day, Return
+from stell.reports.owner_values import Day, Return
 
 _ON_LINE = ("condition_lead", "shearing_lead", "last_purchase", "stress_free", "rams_in")
 _EDGE = 20  # room left and right of the line
 _LANE = 16.5  # from one line of labels to the next
 _CHARACTER = 6.7  # a generous width of one character at the labels' size
 _MOST_NAMED = 4
+_MOST_LANES = 4
 _DIAMOND = "M0,-1.1L1.1,0L0,1.1L-1.1,0Z"
 
 
@@ -65,7 +66,7 @@ def season_line(
     every = [*(on for on, _, _ in shown), *back]
     at = _Scale(min(every), max(every))
     above = _flags((at(on), f"{day_month(on)}  {title}", kind) for on, title, kind in shown)
-    below = _flags((at(on), _return_text(on, rams), _kind(rams)) for on, rams in back.items())
+    below = _below(back, at)
     base = 9 + _depth(above) * _LANE
     values = [_placed(f, base, base - 14 - f.lane * _LANE) for f in above]
     values += [_placed(f, base, base + 34 + f.lane * _LANE) for f in below]
@@ -76,8 +77,28 @@ def season_line(
     return base_spec(values, words, height, {"layer": layers})
 
 
-def _return_text(on: date, rams: Sequence[Return]) -> str:
-    many = len(rams) > _MOST_NAMED
+def _below(back: dict[date, list[Return]], at: _Scale) -> list[_Flag]:
+    """Return the flags of rams who come back; counted where their names would not stand clear."""
+    flags: list[_Flag] = []
+    for most in (_MOST_NAMED, 1, 0):
+        named = ((at(on), _return_text(on, some, most), _kind(some)) for on, some in back.items())
+        flags = _flags(named)
+        if _depth(flags) <= _MOST_LANES and not _crossed(flags):
+            break
+    return flags
+
+
+def _crossed(flags: Sequence[_Flag]) -> bool:
+    """Whether a stem runs through the text of another flag."""
+    for flag in flags:
+        start, end = _reach(flag.x, flag.text, flag.leftwards)
+        if any(start < f.x < end and f.lane > flag.lane for f in flags if f is not flag):
+            return True
+    return False
+
+
+def _return_text(on: date, rams: Sequence[Return], most: int = _MOST_NAMED) -> str:
+    many = len(rams) > most
     names = counted(len(rams), "ram") if many else listed(r.label for r in rams)
     late = " (too late)" if any(r.ready_in_time is False for r in rams) else ""
     return f"{day_month(on)}  {names} again{late}"

@@ -1,28 +1,38 @@
-"""What the owner has to do by when: the verdicts' actions and the timetable's days as one list."""
+"""What the owner has to do by when: the verdicts' actions and the timetable's days as one list.
+
+One line holds one kind of action on one day, for all rams it concerns, each with a few words. What
+the words mean, in whole sentences, is said by `plain_words`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 
 from stell.core.leads import when_text
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import written_date
 from stell.core.timetable import Milestone, Timetable
-from stell.core.verdict import ACTION_KINDS, Action, Decision, Outcome, Reason
-from stell.press.wording import counted, listed, sentence, weekday_date
-from stell.reports.values import Day, Todo
-from stell.reports.wording import WHO
+from stell.core.verdict import ACTION_KINDS, Action, Decision, Outcome
+from stell.press.wording import counted, day_month, listed, sentence, weekday_date
+from stell.reports.briefly import brief_borderline, brief_missing, briefs
+from stell.reports.owner_values import Day, Todo, Whom
+from stell.reports.wording import HOW, OWN_VERDICT
 
 MANY_RAMS = 9
 _NAMED = 6
 _PRESSING = ("report", "isolate", "withdraw")
 _ORDER = {kind: i for i, kind in enumerate(("report", "isolate", "withdraw", "treat", "restrict"))}
 _UNDATED = {"restrict": "this season", "reexamine": "ask the vet"}
-_DAY_OPEN = "The vet put him off; the day is still to be named."
-_TOO_CLOSE = "A reading lay so close to the limit that a second could fall on the other side."
 # Days of the timetable on which the owner does something; the others are only shown on the line.
-_OWNER_DAYS = ("condition_lead", "shearing_lead", "last_purchase", "stress_free", "rams_in")
-_WHOM = {"rams_in": "only those who are ready", "last_purchase": "if rams are short"}
+_OWNER_DAYS = {
+    "condition_lead": "thin rams are fed up from this day at the latest",
+    "shearing_lead": "rams that are to be shorn",
+    "last_purchase": "if rams are short",
+    "stress_free": "no transport, dipping or mixing that can wait",
+    "rams_in": "only those who are ready",
+}
 # A proposal's actions that fall away when the vet decides otherwise.
 _FALLS_AWAY = {
     Outcome.SATISFACTORY: ("withdraw", "reexamine", "complete", "measure_again"),
@@ -49,7 +59,7 @@ def standing_actions(decision: Decision) -> tuple[Action, ...]:
 
 
 def todo_list(
-    rams: Sequence[tuple[str, Decision]],
+    rams: Sequence[tuple[str, Decision, ReadyProtocol]],
     table: Timetable,
     *,
     today: date,
@@ -59,8 +69,8 @@ def todo_list(
 
     Parameters
     ----------
-    rams : sequence of (label, Decision)
-        In the order in which their labels are to be listed.
+    rams : sequence of (label, Decision, ReadyProtocol)
+        In the order in which their labels are to be listed; the protocol is the one that judged.
     table : Timetable
     today : date
     short_of_rams : bool
@@ -74,60 +84,110 @@ def todo_list(
     return tuple(sorted(items, key=place))
 
 
-def _of_rams(rams: Sequence[tuple[str, Decision]], today: date) -> Iterable[Todo]:
-    groups: dict[tuple[str, date | None, str], list[str]] = {}
-    for label, decision in rams:
-        for kind, due_on, why in _with_words(decision, today):
-            groups.setdefault((kind, due_on, why), []).append(label)
-    for (kind, due_on, why), labels in groups.items():
-        yield Todo(
-            kind=kind,
-            due_on=due_on,
-            due=weekday_date(due_on) if due_on else _UNDATED[kind],
-            away=when_text(due_on, today) if due_on and due_on > today else "now" if due_on else "",
-            what=sentence(ACTION_KINDS[kind])[:-1],
-            why=why,
-            who=WHO[kind],
-            rams=tuple(labels),
-            whom=named(labels),
-            pressing=kind in _PRESSING,
-        )
+# ---------------------------------------------------------------- what rams need
 
 
-def _with_words(decision: Decision, today: date) -> Iterable[tuple[str, date | None, str]]:
-    """Yield kind, day and words of each thing to do for one ram, telling nothing twice."""
-    reasons = {r.rule.rule_id: r for r in decision.proposed.reasons}
-    told: set[str] = set()
-    by_day: dict[tuple[str, date], list[Action]] = {}
+@dataclass(slots=True)
+class _Line:
+    """One line in the making: labels by their words, and the days on which it was due."""
+
+    whom: dict[str, list[str]] = field(default_factory=dict)
+    due: list[date] = field(default_factory=list)
+
+
+def _of_rams(rams: Sequence[tuple[str, Decision, ReadyProtocol]], today: date) -> Iterable[Todo]:
+    lines: dict[tuple[str, date | None], _Line] = {}
+    for label, decision, protocol in rams:
+        for kind, due_on, actions in _by_line(decision, today):
+            line = lines.setdefault((kind, due_on), _Line())
+            words = _words(kind, actions, decision, protocol)
+            line.whom.setdefault(words, []).append(label)
+            line.due += [a.due_on for a in actions]
+    for (kind, due_on), line in lines.items():
+        yield _todo(kind, due_on, line, today)
+
+
+def _by_line(decision: Decision, today: date) -> Iterable[tuple[str, date | None, list[Action]]]:
+    """Yield kind, day and actions of each line on which a ram stands."""
+    lines: dict[tuple[str, date | None], list[Action]] = {}
     for action in sorted(standing_actions(decision), key=lambda a: _ORDER.get(a.kind, 9)):
-        by_day.setdefault((action.kind, max(action.due_on, today)), []).append(action)
-    for (kind, due_on), actions in by_day.items():
-        rules = list(dict.fromkeys(rule for a in actions for rule in a.rules))
-        if kind == "measure_again":
-            words = [_TOO_CLOSE]
-        elif kind == "restrict" or not rules:
-            words = [sentence(a.owner or a.sentence) for a in actions]
-        else:
-            words = [sentence(reasons[r].rule.owner) for r in rules if r not in told]
-            words = words or [sentence("; ".join(finding(reasons[r]) for r in rules))]
-            told.update(rules)
-        standing = kind == "restrict"  # no day by which a limit on use is done
-        yield kind, None if standing else due_on, " ".join(dict.fromkeys(words))
-    if _day_is_open(decision):
-        yield "reexamine", None, _DAY_OPEN
+        # no day by which a limit on use is done
+        due_on = None if action.kind == "restrict" else max(action.due_on, today)
+        lines.setdefault((action.kind, due_on), []).append(action)
+    if day_is_open(decision):
+        lines["reexamine", None] = []
+    for (kind, due_on), actions in lines.items():
+        yield kind, due_on, actions
 
 
-def _day_is_open(decision: Decision) -> bool:
+def day_is_open(decision: Decision) -> bool:
     """Whether the vet put him off without a day that the protocol could name."""
     actions = standing_actions(decision)
     return decision.outcome is Outcome.DEFERRED and all(a.kind != "reexamine" for a in actions)
 
 
-def finding(reason: Reason) -> str:
-    """Return what was found in a few words, for example ``Gait: lame, but bears weight``."""
-    if reason.band is None:
-        return f"{reason.check.title}: {reason.rule.label}"
-    return f"{reason.check.title}: {reason.rule.classed.replace('_', ' ')}"
+def _words(
+    kind: str, actions: Sequence[Action], decision: Decision, protocol: ReadyProtocol
+) -> str:
+    """Return the few words said of one ram on one line."""
+    verdict = decision.proposed
+    if kind == "complete":
+        return brief_missing(verdict.missing, protocol)
+    if kind == "measure_again":
+        return brief_borderline(verdict.borderline)
+    if kind == "restrict":
+        limits = (protocol.restrictions[r].title.partition(":")[0] for r in verdict.restrictions)
+        return ", ".join(dict.fromkeys(limits))
+    rules = {rule for a in actions for rule in a.rules}
+    found = briefs(r for r in verdict.reasons if r.rule.rule_id in rules)
+    return found or OWN_VERDICT
+
+
+def _todo(kind: str, due_on: date | None, line: _Line, today: date) -> Todo:
+    labels = [label for some in line.whom.values() for label in some]
+    due, away = due_words(due_on, () if kind in _PRESSING else line.due, today)
+    return Todo(
+        kind=kind,
+        due_on=due_on,
+        due=due or _UNDATED[kind],
+        away=away,
+        what=sentence(ACTION_KINDS[kind])[:-1],
+        how=HOW.get(kind, "") if due_on else "",
+        whom=tuple(Whom(tuple(some), words) for words, some in line.whom.items()),
+        shortly=named(labels),
+        pressing=kind in _PRESSING,
+    )
+
+
+def due_words(due_on: date | None, was_due: Sequence[date], today: date) -> tuple[str, str]:
+    """Return a day as printed and how far away it is; what is overdue is due now.
+
+    Parameters
+    ----------
+    due_on : date or None
+        No earlier than `today`.
+    was_due : sequence of date
+        The days on which its parts were due; empty for what simply holds from now on.
+    today : date
+
+    Examples
+    --------
+    >>> due_words(date(2026, 9, 14), [date(2026, 8, 28)], date(2026, 9, 14))
+    ('now', 'was due 28 Aug 2026')
+    """
+    if due_on is None:
+        return "", ""
+    if due_on > today:
+        return weekday_date(due_on), when_text(due_on, today)
+    first, last = min(was_due, default=today), max(was_due, default=today)
+    if first >= today:
+        return "now", ""
+    if first == last:
+        return "now", f"was due {written_date(first)}"
+    return "now", f"was due from {written_date(first)} on"
+
+
+# ---------------------------------------------------------------- days of the season
 
 
 def _of_days(table: Timetable, today: date, short_of_rams: bool) -> Iterable[Todo]:
@@ -136,17 +196,8 @@ def _of_days(table: Timetable, today: date, short_of_rams: bool) -> Iterable[Tod
             continue
         if m.code == "last_purchase" and not short_of_rams:
             continue
-        yield Todo(
-            kind=m.code,
-            due_on=m.on,
-            due=weekday_date(m.on),
-            away=when_text(m.on, today),
-            what=m.title,
-            why=meaning(m),
-            who="you",
-            rams=(),
-            whom=_WHOM.get(m.code, "all"),
-        )
+        due, away = due_words(m.on, (), today)
+        yield Todo(m.code, m.on, due, away, m.title, _OWNER_DAYS[m.code], (), "")
 
 
 def meaning(milestone: Milestone) -> str:
@@ -171,6 +222,9 @@ def timetable_days(table: Timetable) -> tuple[Day, ...]:
     )
 
 
+# ---------------------------------------------------------------- one ram
+
+
 def next_step(decision: Decision, today: date) -> str:
     """Return a ram's next steps in a few words, for example ``treat now; examine again on …``."""
     first: dict[str, Action] = {}
@@ -178,7 +232,7 @@ def next_step(decision: Decision, today: date) -> str:
         if action.kind not in first or action.due_on < first[action.kind].due_on:
             first[action.kind] = action
     steps = [_step(action, today) for action in first.values()]
-    if _day_is_open(decision):
+    if day_is_open(decision):
         steps.append("examine again: ask the vet for the day")
     return "; ".join(steps)
 
@@ -190,11 +244,11 @@ def _step(action: Action, today: date) -> str:
     if action.due_on <= today:
         return f"{words} now"
     on = "on" if action.kind == "reexamine" else "by"
-    return f"{words} {on} {written_date(action.due_on)}"
+    return f"{words} {on} {day_month(action.due_on)}"
 
 
 def named(rams: Sequence[str]) -> str:
-    """Return labels for a narrow column; a long list is cut, with the number left out.
+    """Return labels for a narrow place; a long list is cut, with the number left out.
 
     Examples
     --------

@@ -1,82 +1,13 @@
-"""What an owner's report says, as plain frozen values: made by `compose`, printed by `owner`.
+"""What reports say of a ram, as plain frozen values, and a ram's history as a whole.
 
-Dates that somebody acts on are kept as dates and as the words printed; everything else is text as
-it stands on the page. Numbers that charts draw are in the unit of their name.
+What stands on a page is text as it is printed. Numbers that charts draw are in the unit of their
+name. The owner's report as a whole is in `owner_values`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-
-
-@dataclass(frozen=True, slots=True)
-class Tally:
-    """How many rams have a verdict. `outcome` is the word of `core.verdict.Outcome`."""
-
-    outcome: str
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
-class Todo:
-    """One thing the owner sees to.
-
-    Attributes
-    ----------
-    kind : str
-        A kind of action, or the code of a milestone.
-    due_on : date or None
-        None for a limit on use, and when the vet has still to name the day.
-    due, away : str
-        As printed: ``Sun 4 Oct 2026``, ``in 5 days``.
-    what : str
-        The thing to do, a few words.
-    why : str
-        Plain sentences; may be empty.
-    who : str
-    rams : tuple of str
-        Labels in order; empty for the whole flock.
-    whom : str
-        The same for a narrow column, a long list cut short.
-    pressing : bool
-        To be done at once.
-    """
-
-    kind: str
-    due_on: date | None
-    due: str
-    away: str
-    what: str
-    why: str
-    who: str
-    rams: tuple[str, ...]
-    whom: str
-    pressing: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Day:
-    """One milestone of the timetable. `acts` is whether somebody has to do something by then."""
-
-    code: str
-    on: date
-    due: str
-    away: str
-    title: str
-    sentence: str
-    past: bool
-    acts: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Return:
-    """When a deferred ram is looked at again, and whether that is in time."""
-
-    label: str
-    on: date
-    ready_in_time: bool | None
-    sentence: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +19,10 @@ class Measured:
     title, shown : str
         For example ``Scrotal circumference`` and ``33.5 cm``.
     limit : str
-        The limit nearest to him, in words; empty where none applies.
+        What he had to reach or not to pass, in words; empty where nothing is known of it, and
+        where the check has a target instead.
+    off_target : str
+        ``below target`` or ``above target``; else empty.
     before : str
         His previous figure with its date; empty when there is none.
     close : bool
@@ -99,6 +33,7 @@ class Measured:
     title: str
     shown: str
     limit: str
+    off_target: str
     before: str
     close: bool
 
@@ -134,7 +69,10 @@ class OwnVerdict:
 
 @dataclass(frozen=True, slots=True)
 class RamLine:
-    """One ram, his line in the table and what stands behind it."""
+    """One ram, his line in the table and what stands behind it.
+
+    `reasons` are for a ram's history; the owner's report gives each rule once for all rams.
+    """
 
     label: str
     tag: str
@@ -159,16 +97,10 @@ class RamLine:
     not_covered: tuple[str, ...] = ()
 
     @property
-    def has_story(self) -> bool:
-        """Whether there is more to say of him than his line holds."""
-        return bool(
-            self.reasons
-            or self.missing
-            or self.borderline
-            or self.own_verdict
-            or self.note
-            or self.not_covered
-        )
+    def is_plain(self) -> bool:
+        """Whether he is satisfactory and there is nothing more to say of him than his figures."""
+        more = (self.reasons, self.missing, self.borderline, self.restrictions, self.own_verdict)
+        return self.outcome == "satisfactory" and not any(more)
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,70 +138,6 @@ class Cited:
 
     number: int
     text: str
-
-
-@dataclass(frozen=True, slots=True)
-class OwnerReport:
-    """Everything the owner's report says.
-
-    Attributes
-    ----------
-    flock, owner, practice : str
-        Empty where unknown.
-    examiners, examined_on : str
-        Joined, as printed.
-    visit_on : date or None
-        The last day of examination.
-    mating_start_on : date or None
-    today : date
-    protocol, protocol_title, protocol_digest : str
-        Name and version, title, and the first signs of the file's SHA-256.
-    opening : str
-        The season in one sentence; `summary` the rams in one or two.
-    tallies : tuple of Tally
-        In the order of the verdicts, zeros left in.
-    todos : tuple of Todo
-        In the order in which to do them.
-    days, returns : tuples
-        The timetable, and the deferred rams on it.
-    rams : tuple of RamLine
-        Those who need something first, then by tag.
-    sizes : tuple of SizeAtAge
-    size_title : str
-        Title of the check that `sizes` shows.
-    without_size : int
-        Rams whose age or circumference is unknown. [1]
-    not_examined : tuple of str
-        Labels of rams of the flock without an examination this season.
-    cautions, sources : tuples
-    """
-
-    flock: str
-    owner: str
-    practice: str
-    examiners: str
-    examined_on: str
-    visit_on: date | None
-    mating_start_on: date | None
-    mating_start: str
-    today: date
-    made: str
-    protocol: str
-    protocol_title: str
-    protocol_digest: str
-    opening: str
-    summary: str
-    tallies: tuple[Tally, ...]
-    todos: tuple[Todo, ...]
-    days: tuple[Day, ...]
-    returns: tuple[Return, ...]
-    rams: tuple[RamLine, ...]
-    sizes: tuple[SizeAtAge, ...]
-    size_title: str
-    without_size: int
-    not_examined: tuple[str, ...]
-    cautions: tuple[Caution, ...]
-    sources: tuple[Cited, ...]
 
 
 @dataclass(frozen=True, slots=True)

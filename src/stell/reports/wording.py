@@ -25,16 +25,22 @@ FLAGS = {
     "act_today": "act today",
 }
 
-WHO = {
-    "report": "you and the vet, at once",
-    "isolate": "you",
-    "withdraw": "you",
-    "treat": "you, as the vet directs",
-    "complete": "the vet",
-    "measure_again": "the vet",
-    "reexamine": "the vet; you book the visit",
-    "restrict": "you",
+# For page one: a flag in front of the rams it concerns, and what to do.
+WARNINGS = {
+    "notifiable": ("May have to be reported by law", "Move no animal until the vet has looked."),
+    "zoonosis": ("Can pass to people", "Wear gloves, wash, and tell anyone who handles them."),
 }
+
+# Whom the owner calls, or under whose orders he acts.
+HOW = {
+    "report": "call the vet at once",
+    "treat": "as the vet directs",
+    "complete": "book the vet",
+    "measure_again": "book the vet",
+    "reexamine": "book the vet",
+}
+
+OWN_VERDICT = "the vet's own verdict"
 
 
 def effect_text(kind: Severity, days: int = 0) -> str:
