@@ -66,8 +66,6 @@ class Case(_Strict):
     due: dict[str, date] = {}
     flags: tuple[str, ...] = ()
     classed: str | None = None
-    open: str = ""
-    still: tuple[str, ...] = ()
 
 
 @lru_cache(maxsize=8)
