@@ -29,7 +29,8 @@ BIRTHS = st.one_of(
     ),
 )
 DAYS = st.dates(date(2026, 1, 1), date(2026, 11, 25))
-WORDS = st.text("abc =+-@'\"ü;,\n½", max_size=12).map(str.strip)
+TEXTS = st.text("abc =+-@'\"ü;,\n½", max_size=12).map(str.strip)
+NAMES = TEXTS.map(lambda text: " ".join(text.split()))  # a name is one line
 
 
 def test_examples_in_docstrings() -> None:
@@ -66,7 +67,7 @@ def examinations(draw, protocol) -> list[IntakeRow]:
         ram = Ram(
             ram_id="",
             tag=f"R{number}",
-            name=draw(WORDS),
+            name=draw(NAMES),
             eid=draw(st.sampled_from(["", f"826{number:012d}", f"036{LARGEST_NATIONAL - number}"])),
             breed=draw(st.sampled_from(["", "texel", "bluefaced_leicester"])),
             ram_type=draw(st.sampled_from(["", *RAM_TYPES])),
@@ -80,16 +81,16 @@ def examinations(draw, protocol) -> list[IntakeRow]:
             ram_id="",
             examined_on=on,
             observations=draw(observations(protocol)),
-            examiner=draw(WORDS),
-            note=draw(WORDS),
+            examiner=draw(NAMES),
+            note=draw(TEXTS),
             remarks={k: v for k in draw(st.sets(st.sampled_from(list(protocol.checks)), max_size=2))
-                     if (v := draw(WORDS))},
+                     if (v := draw(TEXTS))},
             circumstances=tuple(
                 draw(st.lists(st.sampled_from(CIRCUMSTANCES), max_size=2, unique=True))
             ),
         )  # fmt: skip
-        reason = draw(WORDS) or "seen to serve" if override else ""
-        rows.append(IntakeRow(number + 2, ram, exam, draw(WORDS), override, reason))
+        reason = draw(TEXTS) or "seen to serve" if override else ""
+        rows.append(IntakeRow(number + 2, ram, exam, draw(NAMES), override, reason))
     return rows
 
 
