@@ -137,6 +137,18 @@ def test_columns_are_read_as_a_person_matched_them_before(tmp_path: Path) -> Non
 
 
 @pytest.mark.usefixtures("flock")
+def test_a_remembered_unit_counts_the_next_time_too(tmp_path: Path) -> None:
+    header = HEADER.replace("circumference_cm", "wideness")
+    given = replace(RULES, given={"wideness": "circumference (mm)"})
+    assert (
+        bring_in(write(tmp_path / "1.csv", header, WELL.replace("34.5", "345")), given).stored == 1
+    )
+    assert bring_in(write(tmp_path / "2.csv", header, SOFT.replace("34.5", "345"))).stored == 1
+    soft = models.Examination.objects.get(ram__tag="2")
+    assert soft.observations["circumference"] == [345]
+
+
+@pytest.mark.usefixtures("flock")
 def test_a_refused_sheet_teaches_nothing(tmp_path: Path) -> None:
     header = HEADER.replace("circumference_cm", "wideness")
     given = replace(RULES, given={"wideness": "circumference"})

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from stell.core.intake import INTAKE_FIELDS, ColumnMatch, ReadingRules, SheetReading
+from stell.core.intake import ColumnMatch, ReadingRules, SheetReading
 from stell.core.protocol.ready import ReadyProtocol
 from stell.exchange.columns import Vocabulary
 from stell.exchange.reading import read_table_rows
@@ -38,7 +38,7 @@ def read_as_before(
     remembered = {
         header: meaning
         for header, meaning in _remembered(table.headers).items()
-        if header not in rules.given and header in table.headers and _is_known(meaning, protocol)
+        if header not in rules.given and header in table.headers and vocabulary.accepts(meaning)
     }
     given = replace(rules, given={**remembered, **rules.given})
     reading = read_table_rows(table, protocol, given, progress=progress, vocabulary=vocabulary)
@@ -46,13 +46,6 @@ def read_as_before(
         replace(c, why="saved") if c.header in remembered else c for c in reading.columns
     )
     return replace(reading, columns=columns)
-
-
-def _is_known(meaning: str, protocol: ReadyProtocol) -> bool:
-    kind, _, what = meaning.rpartition(":")
-    if kind == "stop":
-        return any(stop.id == what for stop in protocol.spec.stop)
-    return not meaning or (not kind and what in INTAKE_FIELDS) or what in protocol.checks
 
 
 def _remembered(headers: Iterable[str]) -> dict[str, str]:
