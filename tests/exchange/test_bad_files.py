@@ -320,3 +320,37 @@ def test_any_worksheet_inside_a_sound_workbook_is_a_reading_or_a_refusal(
     raw = repacked(raw, "xl/worksheets/sheet1.xml", "</sheetData>", f"{xml}</sheetData>")
     found = outcome(tmp_path / "x.xlsx", raw, protocol)
     assert isinstance(found, SheetReading | SheetError)
+
+
+def test_a_device_without_end_and_a_name_without_end_are_refused() -> None:
+    with pytest.raises(SheetError) as caught:
+        read_table(Path("/dev/zero"))
+    assert caught.value.code == "sheet.too_large", "it states a size of nothing"
+    for name in ("x" * 5000, "rams\0.csv"):
+        with pytest.raises(SheetError, match="the file cannot be read") as caught:
+            read_table(Path(name))
+        assert caught.value.example, "a system's word for it is no example"
+
+
+def test_marks_without_a_shape_make_no_second_ram(tmp_path: Path, protocol) -> None:
+    path = tmp_path / "flock.csv"
+    # A mark of byte order in the middle, a joint of no width, a turned reading order; "ö" as one
+    # letter and as two.
+    path.write_text(
+        "tag,name,date,SC\n\ufeffR1\u200b,\u202eBjo\u0308rn\u202c,2026-10-04,34.5\n"
+        "\u200b,Bj\xf6rn,2026-10-04,34.5\n\u200b,\u2060,,\n",
+        "utf-8",
+    )
+    reading = read_sheet(path, protocol, RULES)
+    found = [(row.ram.tag, row.ram.name) for row in reading.rows]
+    assert found == [("R1", "Bj\xf6rn"), ("", "Bj\xf6rn")]
+    assert not reading.problems, "the last row holds nothing that can be seen"
+
+
+def test_a_control_character_in_a_name_is_refused(tmp_path: Path, protocol) -> None:
+    path = tmp_path / "flock.csv"
+    path.write_text("tag,name,date,SC\nR1,\x9b31mRed,2026-10-04,34.5\n", "utf-8")
+    (problem,) = read_sheet(path, protocol, RULES).problems
+    assert problem.where == "row 2, column B (name)"
+    assert problem.problem == "a control character stands in the name"
+    assert problem.got == "\N{REPLACEMENT CHARACTER}31mRed", "it is not passed on"

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
 from stell.core.errors import SheetError
 from stell.exchange.phrases import column_letter
+
+# Marks without a shape: joins that are not seen, byte order marks, turns of the reading order.
+_UNSEEN = dict.fromkeys(
+    [0xAD, 0x200B, 0x2060, 0xFEFF, *range(0x202A, 0x202F), *range(0x2066, 0x206A)]
+)
 
 Cell = str | float | int | bool | date | datetime | time | timedelta
 
@@ -95,7 +101,22 @@ class RowError(SheetError):
 
 def is_blank(cell: Cell) -> bool:
     """Tell whether a cell holds nothing a person can see."""
-    return isinstance(cell, str) and not cell.strip()
+    return isinstance(cell, str) and not visible(cell).strip()
+
+
+def visible(text: str) -> str:
+    r"""Return a text without marks that have no shape, each letter written in one way.
+
+    Two tags that look the same are the same tag, whichever program wrote them.
+
+    Examples
+    --------
+    >>> visible("\ufeffR12\u200b"), visible("Bjo\u0308rn") == "Bj\xf6rn"
+    ('R12', True)
+    """
+    if text.isascii():
+        return text
+    return unicodedata.normalize("NFC", text.translate(_UNSEEN))
 
 
 def shown(cell: Cell) -> str:
@@ -112,7 +133,7 @@ def shown(cell: Cell) -> str:
         return str(int(cell)) if cell.is_integer() and abs(cell) < 1e16 else repr(cell)
     if isinstance(cell, datetime | date):
         return cell.isoformat()
-    return " ".join(str(cell).split())
+    return " ".join(visible(str(cell)).split())
 
 
 class NotExamined:

@@ -66,20 +66,35 @@ def _knows_nothing(title: str) -> bool:  # noqa: ARG001
 def _bytes_of(path: Path) -> bytes:
     try:
         size = path.stat().st_size
-        if size > MAX_FILE_BYTES:
-            raise too_large(
-                "the file is larger than stell takes in one piece",
-                f"{size / 2**20:,.0f} MB",
-                f"up to {MAX_FILE_BYTES // 2**20} MB",
-                path.name,
-            )
-        raw = path.read_bytes()
-    except OSError as error:
-        why = "it is a folder" if path.is_dir() else (error.strerror or "it cannot be read")
+        if size <= MAX_FILE_BYTES:
+            raw = _read_bounded(path)
+            size = max(size, len(raw))
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "it cannot be read"
+        if isinstance(error, IsADirectoryError):
+            why = "it is a folder"
         raise unreadable(f"the file cannot be read: {why}", str(path)) from None
+    if size > MAX_FILE_BYTES:
+        raise too_large(
+            "the file is larger than stell takes in one piece",
+            f"{size / 2**20:,.0f} MB",
+            f"up to {MAX_FILE_BYTES // 2**20} MB",
+            path.name,
+        )
     if not raw.strip():
         raise _empty("the file is empty", path.name)
     return raw
+
+
+def _read_bounded(path: Path) -> bytes:
+    """Return what is there, at most a little more than is taken: a device has no size."""
+    pieces: list[bytes] = []
+    length = 0
+    with path.open("rb") as file:
+        while length <= MAX_FILE_BYTES and (piece := file.read(2**20)):
+            pieces.append(piece)
+            length += len(piece)
+    return b"".join(pieces)
 
 
 def _from_csv(raw: bytes, name: str, knows: Knows) -> Table:

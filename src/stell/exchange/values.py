@@ -6,6 +6,7 @@ apart, one "yes" tells what "n" stands for. Whatever is assumed so is said in a 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
@@ -24,7 +25,7 @@ from stell.exchange.answers import (
     says_yes,
     uses_n,
 )
-from stell.exchange.cells import Cell, Table, shown
+from stell.exchange.cells import Cell, Table, shown, visible
 from stell.exchange.eid_cells import read_eid
 from stell.exchange.field_words import (
     CIRCUMSTANCE_WORDS,
@@ -42,6 +43,7 @@ from stell.exchange.titles import Vocabulary
 Reader = Callable[[Cell], object]
 _LONGEST = {"tag": 60, "name": 120, "flock": 120, "examiner": 120, "breed": 60}
 _LONGEST_TEXT = 4000
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 _ERRORS = frozenset({"#N/A", "#REF!", "#DIV/0!", "#VALUE!", "#NAME?", "#NUM!", "#NULL!", "Err:502"})
 # A title with such a word asks a question, to which "n" is the answer no.
 _ASKING = frozenset(
@@ -163,8 +165,8 @@ def _day_reader(
     serial = next((c for c in cells if dates.is_serial(c)), None)
     if serial is not None:
         notices.append(
-            f"{place.capitalize()} holds day numbers of a spreadsheet; {shown(serial)} is read as "
-            f"{dates.written_date(dates.day_of_serial(serial))}."
+            f"{place[0].upper()}{place[1:]} holds day numbers of a spreadsheet; {shown(serial)} "
+            f"is read as {dates.written_date(dates.day_of_serial(serial))}."
         )
     if match.meaning == "examined_on":
         return ColumnReader(days, tuple(notices))
@@ -178,13 +180,20 @@ def _day_reader(
 
 def _text_reader(field: str, longest: int) -> Reader:
     def read(cell: Cell) -> str | None:
-        text = shown(cell) if not isinstance(cell, str) else cell.strip()
+        text = visible(cell).strip() if isinstance(cell, str) else shown(cell)
         if text in _ERRORS:
             raise refused(
                 "the cell holds an error of the spreadsheet",
                 text,
                 "a value, or an empty cell",
                 "mend the formula and save again",
+            )
+        if _CONTROL.search(text):
+            raise refused(
+                f"a control character stands in the {field}",
+                _CONTROL.sub("\N{REPLACEMENT CHARACTER}", text),
+                "letters, digits and signs",
+                "type the cell again",
             )
         if len(text) > longest:
             raise refused(
