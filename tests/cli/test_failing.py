@@ -1,5 +1,6 @@
 """What a person sees when something goes wrong: one message, one exit code, no traceback."""
 
+import errno
 import json
 import signal
 import subprocess
@@ -11,6 +12,7 @@ import pytest
 
 from stell.cli import failing
 from stell.cli.endings import EXIT_CODES
+from stell.cli.whole_files import write_whole
 from stell.core import errors
 from stell.core.errors import SheetError, StellError, ValueRefused
 
@@ -161,3 +163,35 @@ def test_a_reader_that_leaves_is_no_error() -> None:
     assert running.stderr.read() == ""
     assert running.wait(timeout=30) == 0
     running.stderr.close()
+
+
+def test_a_file_that_cannot_be_written_leaves_what_was_there(tmp_path, monkeypatch) -> None:
+    target = tmp_path / "due.ics"
+    target.write_bytes(b"old")
+
+    def is_full(path: Path, content: bytes) -> None:
+        with path.open("wb") as file:
+            file.write(content[:1])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", is_full)
+    with pytest.raises(OSError, match="No space") as caught:
+        write_whole(target, b"new")
+    assert [p.name for p in tmp_path.iterdir()] == ["due.ics"], "no half file is left"
+    assert target.read_bytes() == b"old"
+    told = failing.file_refused(caught.value)
+    assert (told.code, told.where) == ("store.full", str(target))
+    assert told.legal
+    assert told.example
+
+
+def test_no_name_on_record_steers_the_terminal(stell, tmp_path) -> None:
+    # ESC and U+009B begin orders to a terminal; U+202E turns the reading order round.
+    bad, data = "\x1b[31mRed\x9b2J\u202eEnd", ["--data", tmp_path]
+    stell("flock", "add", bad, "--latitude", "54.9", "--owner", bad, *data)
+    shown = stell("flock", "list", *data)
+    assert "\N{REPLACEMENT CHARACTER}[31mRed\N{REPLACEMENT CHARACTER}2J" in shown.out
+    as_json = stell("flock", "list", "--json", *data)
+    assert as_json.result[0]["owner"] == bad, "in JSON it stands whole, as an escape"
+    for text in (shown.out, shown.err, as_json.out):
+        assert not set("\x1b\x9b\u202e") & set(text), ascii(text)

@@ -13,6 +13,7 @@ from stell.cli.commands import command
 from stell.cli.rams import InFlock
 from stell.cli.records import opened
 from stell.cli.session import Session
+from stell.cli.whole_files import write_whole
 
 if TYPE_CHECKING:
     from stell.services.due import DueItem
@@ -113,4 +114,4 @@ def _write_calendar(session: Session, path: Path, items: Iterable[DueItem]) -> N
                 description=item.todo.sentence,
             )
         )
-    path.write_bytes(to_ics(events, stamp=session.now, name="Rams to see to"))
+    write_whole(path, to_ics(events, stamp=session.now, name="Rams to see to"))

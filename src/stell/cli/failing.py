@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import json
 import os
 import shutil
 import sys
@@ -16,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from stell.cli.endings import FINE, STOPPED, UNEXPECTED, ReaderLeft
+from stell.cli.jsonable import written
 from stell.cli.session import JSON_FORMAT
 from stell.core.errors import CODES, StellError, StoreError
 
@@ -62,6 +62,9 @@ def file_refused(error: OSError) -> StellError:
         "store.full" if full else "store.unreadable",
         error.strerror or type(error).__name__,
         legal="room to write" if full else "a file or folder that may be read and written",
+        example="make room and give the same command again"
+        if full
+        else "another place, or leave to write there",
         where=str(error.filename or ""),
     )
 
@@ -181,4 +184,4 @@ def _write_details(error: BaseException) -> str:
 
 def _write(value: dict[str, Any]) -> None:
     escaped = "utf" not in (sys.stderr.encoding or "").lower()
-    print(json.dumps(value, ensure_ascii=escaped, indent=2), file=sys.stderr)
+    print(written(value, ascii_only=escaped), file=sys.stderr)

@@ -3,11 +3,28 @@
 from __future__ import annotations
 
 import dataclasses
+import json
+import re
 from datetime import date, datetime
 from enum import Enum
 from pathlib import PurePath
 from typing import Any
 from uuid import UUID
+
+# Legal inside JSON, and yet able to steer a terminal or to turn its reading order round.
+_STEERING = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+
+
+def written(value: Any, *, ascii_only: bool) -> str:
+    r"""Return JSON text that may be shown on any terminal.
+
+    Examples
+    --------
+    >>> print(written("caf\xe9 \x9b31m", ascii_only=False))
+    "café \u009b31m"
+    """
+    text = json.dumps(value, ensure_ascii=ascii_only, indent=2)
+    return _STEERING.sub(lambda found: f"\\u{ord(found.group()):04x}", text)
 
 
 def plain(value: Any) -> Any:

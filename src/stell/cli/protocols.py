@@ -12,6 +12,7 @@ from stell.cli.commands import command
 from stell.cli.endings import DIFFERENT, SOME_REFUSED
 from stell.cli.named_protocols import protocol_named
 from stell.cli.session import Session
+from stell.cli.whole_files import write_whole
 from stell.core.errors import RecordError
 
 if TYPE_CHECKING:
@@ -246,7 +247,7 @@ def new(
     new_id = name or file.stem.lower().replace("-", "_")
     copy = _renamed(text, new_id, original.named)
     made = load_text(copy, where=str(file))
-    file.write_text(copy, encoding="utf-8")
+    write_whole(file, copy.encode())
     if session.as_json:
         session.emit({"file": file, "protocol": made.named, "copied_from": original.named})
         return

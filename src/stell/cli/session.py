@@ -105,9 +105,7 @@ class Session:
 
     def emit(self, result: Any) -> None:
         """Print the result as JSON: the one shape that docs/commands.md describes."""
-        import json
-
-        from stell.cli.jsonable import plain
+        from stell.cli.jsonable import plain, written
 
         whole = {
             "stell": JSON_FORMAT,
@@ -120,7 +118,7 @@ class Session:
         try:
             # Where stdout is not UTF-8, letters beyond ASCII go out as \u escapes.
             escaped = "utf" not in (sys.stdout.encoding or "").lower()
-            sys.stdout.write(json.dumps(whole, ensure_ascii=escaped, indent=2) + "\n")
+            sys.stdout.write(written(whole, ascii_only=escaped) + "\n")
             sys.stdout.flush()
         except BrokenPipeError:
             raise ReaderLeft from None
