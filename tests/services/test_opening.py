@@ -9,6 +9,7 @@ import stat
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from django.core.management import call_command
@@ -118,9 +119,34 @@ def test_a_damaged_store_is_refused(folder: Path) -> None:
     content = bytearray(path.read_bytes())
     content[4096 : 4096 * 12] = os.urandom(4096 * 11)
     path.write_bytes(content)
-    with pytest.raises(StoreError, match="the data file cannot be read or written") as caught:
+    with pytest.raises(StoreError, match="the data file is damaged") as caught:
         open_store(folder)
     assert caught.value.code == "store.unreadable", caught.value
+
+
+@pytest.mark.parametrize(
+    ("said", "free", "code", "example"),
+    [
+        # SQLite on a full disk cannot open its log and speaks of the disk only.
+        ("disk I/O error", 4096, "store.full", "make room"),
+        ("disk I/O error", 10**9, "store.unreadable", "leave to write there"),
+        ("database disk image is malformed", 10**9, "store.unreadable", "stell restore BACKUP"),
+        ("unable to open database file", 10**9, "store.unreadable", "leave to write there"),
+    ],
+)
+def test_our_own_file_is_never_called_another_programs(
+    said: str, free: int, code: str, example: str, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(path: Path) -> None:
+        raise sqlite3.OperationalError(said)
+
+    monkeypatch.setattr("stell.store.copying.plain", fails)
+    monkeypatch.setattr("stell.services.opening.disk_usage", lambda _: SimpleNamespace(free=free))
+    with pytest.raises(StoreError) as caught:
+        open_store(folder)
+    assert caught.value.code == code, str(caught.value)
+    assert example in str(caught.value.example)
+    assert "left alone" not in str(caught.value)
 
 
 def test_records_of_a_newer_version_are_refused(folder: Path) -> None:

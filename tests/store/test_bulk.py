@@ -93,6 +93,7 @@ def test_sweeping_goes_on_afterwards() -> None:
         ("database or disk is full", StoreError, "store.full"),
         ('could not extend file "base/1/2": No space left on device', StoreError, "store.full"),
         ("database disk image is malformed", StoreError, "store.unreadable"),
+        ("no such table: store_ram", StoreError, "store.unreadable"),
         ("attempt to write a readonly database", StoreError, "store.unreadable"),
         ("record.immutable: what is on record stays", RecordError, "record.immutable"),
     ],

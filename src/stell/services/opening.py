@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 import sqlite3
 from pathlib import Path
+from shutil import disk_usage
 from typing import Any
 
 from stell.core.errors import StoreError
 
 _LOCK_NAME = "opening.lock"
+_LEAST_FREE = 128 * 2**10  # bytes: below that SQLite cannot make the files beside its own
 _opened: Path | None = None
 
 
@@ -113,10 +115,12 @@ def _refuse_foreign(path: Path) -> None:
     except sqlite3.DatabaseError as error:
         from stell.store.transactions import explained
 
-        told = explained(error)
-        if isinstance(told, StoreError) and told.code != "store.unreadable":
-            raise told from error
-        raise _foreign(path, str(error)) from error
+        if "not a database" in str(error):
+            raise _foreign(path, str(error)) from error
+        if "disk i/o error" in str(error).lower() and disk_usage(path.parent).free < _LEAST_FREE:
+            # SQLite cannot even open its log, and does not say why.
+            raise explained(sqlite3.OperationalError("database or disk is full")) from error
+        raise explained(error) from error
     raise _foreign(path, "a database of another program")
 
 

@@ -91,21 +91,21 @@ def explained(error: BaseException) -> BaseException:
             legal="free space where the data folder lies",
             example="make room and give the same command again",
         )
-    if isinstance(error, OSError) or any(sign in text for sign in _BROKEN):
+    is_damaged = any(sign in text for sign in _DAMAGED)
+    if is_damaged or isinstance(error, OSError) or any(sign in text for sign in _OUT_OF_REACH):
         return StoreError(
             "store.unreadable",
-            "the data file cannot be read or written",
+            "the data file is damaged" if is_damaged else "the data file cannot be read or written",
             got=str(error).strip().splitlines()[0],
-            legal="a data file that stell made, on a disk that can be read and written",
-            example="stell restore BACKUP",
+            legal="a data file that stell made, in a folder that may be read and written",
+            example="stell restore BACKUP" if is_damaged else "leave to write there; not a share",
         )
     return error
 
 
 _FULL = ("database or disk is full", "no space left", "disk full", "could not extend file")
-_BROKEN = (
-    "file is not a database",
-    "disk image is malformed",
+_DAMAGED = ("file is not a database", "disk image is malformed", "no such table")
+_OUT_OF_REACH = (
     "unable to open database",
     "readonly database",
     "disk i/o error",
