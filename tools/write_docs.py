@@ -12,7 +12,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "src"))
 
-from stell.core import intake, records, verdict  # noqa: E402
+from stell.core import deeds, intake, records, verdict  # noqa: E402
 from stell.core.errors import CODES  # noqa: E402
 from stell.core.protocol.load import load_shipped, shipped  # noqa: E402
 from stell.core.protocol.ready import ReadyProtocol, ReadyStandard  # noqa: E402
@@ -33,7 +33,7 @@ def table(head: list[str], rows: list[list[str]]) -> str:
 def fields() -> str:
     """Fields of every value class, with the first line of what they say."""
     rows = []
-    for module in (records, intake, verdict):
+    for module in (records, intake, verdict, deeds):
         for cls in vars(module).values():
             if dataclasses.is_dataclass(cls) and cls.__module__ == module.__name__:
                 names = ", ".join(f"`{f.name}`" for f in dataclasses.fields(cls))

@@ -39,27 +39,29 @@ def actions_for(
         actions.extend(_again(reasons, on))
         if missing:
             actions.extend(_complete(missing, on))
-        actions.extend(Action("measure_again", on, b.sentence) for b in borderline)
+        actions.extend(
+            Action("measure_again", on, b.sentence, finding=b.sentence) for b in borderline
+        )
     return tuple(sorted(actions, key=lambda a: (a.due_on, _FIRST.get(a.kind, 9))))
 
 
 def _of_reason(reason: Reason, protocol: ReadyProtocol, on: date) -> Iterable[Action]:
     rule = reason.rule
-    ids = (rule.rule_id,)
+    ids, found = (rule.rule_id,), reason.sentence
     if "notifiable" in rule.flags:
-        text = f"{reason.sentence}: stop and report under local rules. {rule.do}"
-        yield Action("report", on, text, ids, rule.owner)
+        text = f"{found}: stop and report under local rules. {rule.do}"
+        yield Action("report", on, text, ids, rule.owner, found)
     if "isolate" in rule.flags:
-        yield Action("isolate", on, f"{reason.sentence}: keep him apart", ids, rule.owner)
+        yield Action("isolate", on, f"{found}: keep him apart", ids, rule.owner, found)
     for effect in reason.effects:
         if effect.kind is Severity.treat:
             due = on + timedelta(days=effect.within_days)
-            yield Action("treat", due, f"{reason.sentence}: {rule.do}", ids, rule.owner)
+            yield Action("treat", due, f"{found}: {rule.do}", ids, rule.owner, found)
         elif effect.kind is Severity.reject:
-            yield Action("withdraw", on, f"{reason.sentence}: {rule.do}", ids, rule.owner)
+            yield Action("withdraw", on, f"{found}: {rule.do}", ids, rule.owner, found)
         elif effect.kind is Severity.restrict:
             limit = protocol.restrictions[effect.restriction]
-            yield Action("restrict", on, f"{reason.sentence}: {limit.title}", ids, limit.owner)
+            yield Action("restrict", on, f"{found}: {limit.title}", ids, limit.owner, found)
 
 
 def _complete(missing: Sequence[Missing], on: date) -> Iterable[Action]:
@@ -68,7 +70,8 @@ def _complete(missing: Sequence[Missing], on: date) -> Iterable[Action]:
     for item in missing:
         by_day.setdefault(item.possible_on or on, []).append(item.sentence)
     for day, sentences in by_day.items():
-        yield Action("complete", day, "; ".join(sentences))
+        what = "; ".join(sentences)
+        yield Action("complete", day, what, finding=what)
 
 
 def _again(reasons: Iterable[Reason], on: date) -> Iterable[Action]:
@@ -81,4 +84,4 @@ def _again(reasons: Iterable[Reason], on: date) -> Iterable[Action]:
         what = "; ".join(r.sentence for r in deferring)
         ids = tuple(r.rule.rule_id for r in deferring)
         owner = " ".join(dict.fromkeys(r.rule.owner for r in deferring))
-        yield Action("reexamine", on + timedelta(days=days), what, ids, owner)
+        yield Action("reexamine", on + timedelta(days=days), what, ids, owner, what)

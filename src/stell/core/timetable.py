@@ -124,6 +124,11 @@ class Milestone:
     lead: Lead
     sentence: str
 
+    @property
+    def heading(self) -> str:
+        """The title and how long before the rams go in, without what the day means."""
+        return f"{self.title}{_before(self.lead)}"
+
 
 @dataclass(frozen=True, slots=True)
 class Timetable:
@@ -249,13 +254,16 @@ def _opening(start: date, today: date) -> tuple[str, str]:
     )
 
 
+def _before(lead: Lead) -> str:
+    return f" ({span_text(lead.days)} before the rams go in)" if lead.days else ""
+
+
 def _milestones(start: date, timing: Timing) -> tuple[Milestone, ...]:
     found = []
     for code, figures, title, meaning in _MILESTONES:
         lead = Lead(0, 0, 0)
         for figure in figures:
             lead += lead_of(getattr(timing, figure), where=f"timing.{figure}")
-        before = f" ({span_text(lead.days)} before the rams go in)" if lead.days else ""
         found.append(
             Milestone(
                 code=code,
@@ -264,7 +272,7 @@ def _milestones(start: date, timing: Timing) -> tuple[Milestone, ...]:
                 earliest=start - timedelta(lead.high),
                 latest=start - timedelta(lead.low),
                 lead=lead,
-                sentence=f"{title}{before}: {meaning}.",
+                sentence=f"{title}{_before(lead)}: {meaning}.",
             )
         )
     return tuple(sorted(found, key=lambda m: m.on))

@@ -183,19 +183,24 @@ class Borderline:
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """One thing to do by a day. `kind` is one of `ACTION_KINDS`."""
+    """One thing to do by a day. `kind` is one of `ACTION_KINDS`.
+
+    `finding` is what was found, `sentence` that and what to do about it.
+    """
 
     kind: str
     due_on: date
     sentence: str
     rules: tuple[str, ...] = ()
     owner: str = ""
+    finding: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """Return JSON-ready values."""
         return {
             "kind": self.kind,
             "due_on": self.due_on.isoformat(),
+            "finding": self.finding,
             "sentence": self.sentence,
             "owner": self.owner,
             "rules": list(self.rules),
