@@ -161,10 +161,19 @@ def test_a_birth_year_is_enough_when_every_day_of_it_gives_the_same_standard() -
     # Born 1 Jan to 31 Dec 2023: 32 months to the day (64 half steps would be 1 Sep 2025 …)
     # on 1 Sep 2026 the eldest is 44 months to the day, the youngest 32 months and a day.
     assert said.age == Span(65, 88)
+    # Born in 2025 he is 8 to 20 months old: 33 cm passes at all those ages, 31 cm does not.
     straddles = {"born": Born.in_year(2025), "breed": "texel"}
-    open_case = verdict(circumference=(330,), ram_changes=straddles)
+    assert verdict(circumference=(330,), ram_changes=straddles).classed == "satisfactory"
+    open_case = verdict(circumference=(310,), ram_changes=straddles)
     assert open_case.outcome is Outcome.INCOMPLETE
     assert "his age more exactly" in open_case.missing[0].sentence
+
+
+def test_a_big_ram_of_unknown_age_still_may_be_too_young_for_any_standard() -> None:
+    lamb = {"born": None, "age_class": "ram_lamb", "age_class_on": EXAMINED, "breed": "texel"}
+    said = verdict(circumference=(350,), ram_changes=lamb)
+    assert said.outcome is Outcome.INCOMPLETE
+    assert "his age more exactly" in said.missing[0].sentence
 
 
 def test_an_age_class_stands_in_for_a_birth_date() -> None:

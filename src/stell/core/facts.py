@@ -24,6 +24,9 @@ FACT_TITLES = {
 _OLDEST_MONTHS = 360  # an open-ended age class ends here: no sheep on record is older
 
 
+_UNASKED = object()
+
+
 class Facts:
     """What conditions may ask about one examination; each fact is worked out when first asked."""
 
@@ -34,15 +37,26 @@ class Facts:
         self.ram = ram
         self.exam = exam
         self.season = season
-        self._known: dict[str, FactValue] = {}
+        self._known: dict[str, object] = {}
 
     def get(self, name: str, /) -> FactValue:
         """Return a fact, or None when it is not known."""
-        known = self._known
-        if name not in known:
-            work_out = _CONTEXT.get(name)
-            known[name] = work_out(self) if work_out else self._check_fact(name)
-        return known[name]
+        value = self._known.get(name, _UNASKED)
+        if value is not _UNASKED:
+            return value  # type: ignore[return-value]
+        work_out = _CONTEXT.get(name)
+        if work_out is None:
+            value = self._check_fact(name)
+        else:
+            value = work_out(self)
+        self._known[name] = value
+        return value
+
+    def at_age(self, half_steps: int) -> Facts:
+        """Return the same facts for a ram of exactly that age. [half steps of calendar months]"""
+        facts = Facts(self.protocol, self.ram, self.exam, self.season)
+        facts._known["age_months"] = half_steps
+        return facts
 
     def _days_to_mating(self) -> int | None:
         start = self.season.mating_start_on
@@ -58,10 +72,12 @@ class Facts:
 
     def _check_fact(self, name: str) -> FactValue:
         observed = self.exam.observations.get(name)
-        check = self.protocol.checks.get(name)
-        if observed is None or check is None:
+        if observed is None:
             return None
-        if check.is_measure:
+        check = self.protocol.checks.get(name)
+        if check is None:
+            return None
+        if check.unit is not None:
             readings = readings_of(observed)
             return mean_reading(readings) if readings else None
         if check.spec.several:

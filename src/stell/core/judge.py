@@ -11,8 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 
 from stell.core.actions import actions_for
+from stell.core.choosing import standard_for
 from stell.core.facts import FACT_TITLES, Facts, answers_of, mean_reading, readings_of
 from stell.core.protocol.compiled import MAX_READINGS
 from stell.core.protocol.conditions import Node, Span, facts_in
@@ -101,11 +103,10 @@ class _Bench:
             return
         if not check.standards:
             return
-        standard = self._standard_for(check)
+        standard = self._standard_for(check, value)
         if standard is None:
             return
-        band = standard.band_of(value)
-        if band is None:
+        if standard.band_of(value) is None:
             self._no_standard(check, f"the source says nothing about {self._shown(check, value)}")
             return
         self._band(check, standard, value, len(readings))
@@ -123,19 +124,19 @@ class _Bench:
                     self.borderline.append(Borderline(check, value, limit, error))
                     break
 
-    def _standard_for(self, check: ReadyCheck) -> ReadyStandard | None:
-        for standard in check.standards:
-            holds = standard.holds(self.facts)
-            if holds:
-                return standard
-            if holds is None:
-                self._needs(check, standard.applies)
-                return None
+    def _standard_for(self, check: ReadyCheck, value: int) -> ReadyStandard | None:
+        chosen = standard_for(check, self.facts, value)
+        if chosen.undecided is not None:
+            self._needs(check, chosen.undecided)
+        elif chosen.standard is None:
+            self._too_early(check)
+        return chosen.standard
+
+    def _too_early(self, check: ReadyCheck) -> None:
         first = first_standard_on(check, self.facts)
         when = f"; the first that does holds from {written_date(first)}" if first else ""
         detail = f"no standard in this protocol covers a ram like him{when}"
         self._no_standard(check, detail, first)
-        return None
 
     def _held(self, check: ReadyCheck, rule: Rule) -> tuple[RuleEffect, ...]:
         """Return the effects whose condition holds; an undecidable one is recorded as missing."""
@@ -209,11 +210,13 @@ class _Bench:
             self.findings.sort(key=lambda r: order[r.check.id])
         if len(self.missing) > 1:
             self.missing.sort(key=lambda m: (order[m.check_id], m.why, m.detail))
-        worst = max((r.severity for r in self.reasons), default=0)
-        outcome = _outcome(worst, bool(self.missing))
+        reasons, missing = tuple(self.reasons), tuple(self.missing)
+        borderline = tuple(self.borderline)
+        outcome = _outcome(max((r.severity for r in reasons), default=0), bool(missing))
+        rejected = outcome is Outcome.UNSATISFACTORY
         exam, season = self.facts.exam, self.facts.season
-        again = _again_on(self.reasons, exam.examined_on)
-        restrictions = _restrictions(self.reasons)
+        again = _again_on(reasons, exam.examined_on)
+        restrictions = _restrictions(reasons)
         in_season = self.facts.get("in_season")
         age = self.facts.get("age_months")
         return Verdict(
@@ -221,22 +224,23 @@ class _Bench:
             protocol=self.protocol.named,
             examined_on=exam.examined_on,
             classed=self._class(),
-            reasons=tuple(self.reasons),
+            reasons=reasons,
             findings=tuple(self.findings),
-            missing=tuple(self.missing),
-            borderline=tuple(self.borderline),
+            missing=missing,
+            borderline=borderline,
             restrictions=restrictions,
             fits_intended_use=self._fits(restrictions),
-            actions=actions_for(
-                self.reasons,
-                self.missing,
-                self.borderline,
+            act=partial(
+                actions_for,
+                reasons,
+                missing,
+                borderline,
                 self.protocol,
                 exam.examined_on,
-                rejected=outcome is Outcome.UNSATISFACTORY,
+                rejected=rejected,
             ),
-            reexamine_on=again if outcome is not Outcome.UNSATISFACTORY else None,
-            ready_in_time=_ready(outcome, again, season, self.reasons),
+            reexamine_on=None if rejected else again,
+            ready_in_time=_ready(outcome, again, season, reasons),
             age=age if isinstance(age, int | Span) else None,
             in_season=in_season if isinstance(in_season, bool) else None,
             not_covered=tuple(sorted(self.not_covered)),
@@ -271,9 +275,8 @@ def _outcome(worst: int, something_missing: bool) -> Outcome:
     return Outcome.DEFERRED if worst == Severity.defer else Outcome.SATISFACTORY
 
 
-def _again_on(reasons: Iterable[Reason], on: date) -> date | None:
+def _again_on(reasons: tuple[Reason, ...], on: date) -> date | None:
     """Return the day on which the longest deferral ends; none until an authority clears him."""
-    reasons = tuple(reasons)
     if any(r.awaits_clearance for r in reasons):
         return None
     days = max((e.days for r in reasons for e in r.effects), default=0)
