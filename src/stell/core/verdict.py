@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 from typing import Any
@@ -226,8 +227,8 @@ class Verdict:
         Restriction ids.
     fits_intended_use : bool or None
         None when the use is not known and a restriction might matter.
-    actions : tuple of Action
-        In order of `due_on`.
+    act : function
+        Works the actions out; see `actions`.
     reexamine_on : date or None
         The day on which the longest deferral ends; None while an authority has to clear him.
     ready_in_time : bool or None
@@ -249,12 +250,18 @@ class Verdict:
     borderline: tuple[Borderline, ...]
     restrictions: tuple[str, ...]
     fits_intended_use: bool | None
-    actions: tuple[Action, ...]
+    act: Callable[[], tuple[Action, ...]] = field(repr=False, compare=False)
     reexamine_on: date | None
     ready_in_time: bool | None
     age: int | Span | None
     in_season: bool | None
     not_covered: tuple[str, ...]
+
+    @property
+    def actions(self) -> tuple[Action, ...]:
+        """What follows, in order of `due_on`. Worked out when asked: an archive is judged anew
+        without it."""
+        return self.act()
 
     @property
     def headline(self) -> str:
