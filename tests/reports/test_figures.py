@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 
 from stell.core.judge import judge
+from stell.core.protocol.load import load_text, shipped_text
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Born, Ram, Season
 from stell.core.verdict import Decision
@@ -28,9 +29,9 @@ def ram(born: Born | None, breed: str = "suffolk", **more: str) -> Ram:
     return Ram("r", tag="K1", breed=breed, ram_type="terminal", born=born, **more)
 
 
-# Examined on 12 Aug 2026. house.toml: from 33 cm any ram passes whatever his age. The rows by age:
-# above 14 months at least 32 cm (merck_older), 8 to 14 months at least 30, Gotland above 14 months
-# at least 28 (soderquist_2006), Gotland up to 14 months at least 26.
+# Examined on 12 Aug 2026. house.toml, the rows of circumference by age: above 14 months at least 32
+# cm (merck_older), 8 to 14 months at least 30, Gotland above 14 months at least 28
+# (soderquist_2006).
 @pytest.mark.parametrize(
     ("born", "breed", "limit"),
     [
@@ -40,16 +41,49 @@ def ram(born: Born | None, breed: str = "suffolk", **more: str) -> Ram:
         (date(2023, 3, 1), "gotland", "limit 28.0"),
     ],
 )
-def test_a_big_ram_is_shown_the_limit_of_his_age(born: date, breed: str, limit: str) -> None:
+def test_a_ram_is_shown_the_limit_of_his_age(born: date, breed: str, limit: str) -> None:
     size = figures(house_protocol(), ram(Born.on(born), breed), circumference=(360, 360))
     assert size["circumference"].limit == limit
 
 
 def test_a_big_ram_of_unknown_age_is_clear_of_every_limit() -> None:
-    # 10 to 16 months: the row for 8 to 14 months may hold or the one above it
+    # 10 to 16 months: the row for 8 to 14 months may hold or the one above it; he passes both
     born = Born(date(2025, 4, 1), date(2025, 10, 1))
     size = figures(house_protocol(), ram(born), circumference=(360, 360))
     assert size["circumference"].limit == "clear of every limit"
+
+
+BIG_RAMS = """
+  [[check.standard]]
+  id         = "big"
+  title      = "36 cm or more"
+  applies    = { circumference = { ge = 36 } }
+  basis      = "practice"
+  checked_on = 2026-11-25
+  no_standard_between = [[10, 35.9]]
+
+    [[check.standard.bands]]
+    classed = "adequate"
+    ge      = 36
+"""
+
+
+@pytest.mark.parametrize(
+    ("born", "limit"),
+    [
+        (Born.on(date(2023, 3, 1)), "limit 32.0"),
+        (Born.on(date(2025, 9, 1)), "limit 30.0"),
+        (Born(date(2025, 4, 1), date(2025, 10, 1)), "clear of every limit"),
+        (None, "clear of every limit"),
+    ],
+)
+def test_a_row_that_lets_big_rams_pass_hides_no_limit(born: Born | None, limit: str) -> None:
+    # a practice's row of its own, for rams whose size leaves no question
+    first = '  [[check.standard]]\n  id      = "gotland_mature"'
+    text = shipped_text("house")
+    assert text.count(first) == 1
+    ours = load_text(text.replace(first, BIG_RAMS + first))
+    assert figures(ours, ram(born), circumference=(360, 360))["circumference"].limit == limit
 
 
 @pytest.mark.parametrize(("size", "shown"), [(301, "30.1 cm"), (325, "32.5 cm"), (299, "29.9 cm")])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stell.core.facts import Facts, mean_reading
+from stell.core.protocol.conditions import Span
 from stell.core.protocol.ready import ReadyCheck, ReadyProtocol, ReadyStandard
 from stell.core.protocol.schema import Figure
 from stell.core.records import Examination, Season
@@ -94,7 +95,7 @@ def _limit_text(check: ReadyCheck, judged: JudgedRam, protocol: ReadyProtocol) -
     reason = _spoken(judged.decision.proposed, check)
     if reason is None or reason.standard is None:
         return ""
-    row = _row_with_limits(check, reason.standard, judged, protocol)
+    row = _row_with_limits(check, reason, judged, protocol)
     if row is not None:
         return f"limit {_bare(limit, check)}" if (limit := _nearest(row, reason)) else ""
     return _CLEAR if any(s.limits for s in check.standards) else ""
@@ -107,20 +108,23 @@ def _spoken(verdict: Verdict, check: ReadyCheck) -> Reason | None:
 
 
 def _row_with_limits(
-    check: ReadyCheck, own: ReadyStandard, judged: JudgedRam, protocol: ReadyProtocol
+    check: ReadyCheck, reason: Reason, judged: JudgedRam, protocol: ReadyProtocol
 ) -> ReadyStandard | None:
-    """Return the standard whose limits hold for him.
+    """Return the standard whose limits hold for him, None where several may.
 
-    A row may let big rams pass whatever their age, and so have no limit of its own: then the row
+    A ram whose age is known only roughly passes when he passes at every age that he may have. And
+    a row may let big rams pass whatever their age, and so have no limit of its own: then the row
     that would have judged him counts, as far as it can be told.
     """
-    if own.limits:
-        return own
+    own = reason.standard
+    assert own is not None
     facts = Facts(protocol, judged.ram, judged.exam, Season())
-    for row in check.standards:
-        if row.limits and (holds := row.holds(facts)) is not False:
-            return row if holds else None
-    return None
+    roughly = isinstance(facts.get("age_months"), Span)
+    if own.limits and (reason.rule.effects or not roughly):
+        return own
+    rows = ((r, r.holds(facts)) for r in check.standards if r.limits)
+    row, holds = next(((r, h) for r, h in rows if h is not False), (None, None))
+    return row if holds else None
 
 
 def _nearest(row: ReadyStandard, reason: Reason) -> int | None:
@@ -162,7 +166,7 @@ def _size(
     if reading is None or check.unit is None:
         return None
     reason = _spoken(judged.decision.proposed, check)
-    row = reason and reason.standard and _row_with_limits(check, reason.standard, judged, protocol)
+    row = reason and reason.standard and _row_with_limits(check, reason, judged, protocol)
     limit = _nearest(row, reason) if row and reason else None
     error = check.error_by_readings[min(reading[1], len(check.error_by_readings) - 1)]
     return (
