@@ -138,6 +138,7 @@ def check(
         "checks": len(protocol.checks),
         "rules": sum(1 for _ in protocol.rules()),
         "basis": _basis_counts(protocol),
+        "worth_a_look": _worth_a_look(protocol),
     }
     if session.as_json:
         session.emit(summary)
@@ -150,6 +151,21 @@ def check(
 
     where = ", ".join(f"{n} {BASIS[basis]}" for basis, n in _basis_counts(protocol).items())
     session.out.print(f"Rules by where they come from: {where}.")
+    for sentence in summary["worth_a_look"]:
+        session.out.print(f"Worth a look: {sentence}.")
+
+
+def _worth_a_look(protocol: ReadyProtocol) -> list[str]:
+    """Return what is legal in a copy, but probably not meant."""
+    from stell.core.protocol.copies import borrowed_citations, original_of
+
+    original = original_of(protocol)
+    if original is None:
+        return []
+    notes = list(borrowed_citations(protocol, original))
+    if protocol.spec.title == original.spec.title:
+        notes.append(f"the title is still {original.spec.title!r}, and reports print it")
+    return notes
 
 
 def _basis_counts(protocol: ReadyProtocol) -> dict[str, int]:

@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 import hashlib
-import re
 import tomllib
 from dataclasses import replace
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
 from pydantic import ValidationError
 
 from stell.core.errors import ProtocolError
 from stell.core.protocol import schema
 from stell.core.protocol.compiled import ReadyProtocol, compile_protocol
-from stell.core.protocol.locate import line_of
+from stell.core.protocol.refusal import from_validation, placed
 
 DEFAULT = "house"
 MAX_BYTES = 2_000_000
-_INDEX = re.compile(r"([A-Za-z0-9_]+)|\[(\d+)\]")
 
 
 def shipped() -> tuple[str, ...]:
@@ -111,7 +108,7 @@ def load_text(text: str, *, where: str = "protocol") -> ReadyProtocol:
     try:
         ready = compile_protocol(spec, digest=digest, shared=shared_sources())
     except ProtocolError as error:
-        raise _placed(error, text, where) from None
+        raise placed(error, text, where, tomllib.loads(text)) from None
     return replace(ready, text=text)
 
 
@@ -126,7 +123,7 @@ def parse(text: str, *, where: str = "protocol") -> schema.Protocol:
     try:
         return schema.Protocol.model_validate(raw)
     except ValidationError as error:
-        problems = [_from_validation(e, text, where, raw) for e in error.errors()]
+        problems = [from_validation(e, text, where, raw) for e in error.errors()]
         first = problems[0]
         first.others = problems[1:]  # type: ignore[attr-defined]
         raise first from None
@@ -139,74 +136,6 @@ def problems_of(text: str, *, where: str = "protocol") -> list[ProtocolError]:
     except ProtocolError as error:
         return [error, *getattr(error, "others", [])]
     return []
-
-
-def _from_validation(raw: Any, text: str, where: str, data: Any) -> ProtocolError:
-    path = [p for p in raw["loc"] if not (isinstance(p, str) and p.startswith("function-"))]
-    key = _dotted(path)
-    code = "protocol.invalid"
-    legal = {
-        "extra_forbidden": "no key of that name; see `stell protocol show house --keys`",
-        "missing": "this key must be given",
-    }.get(raw["type"], raw["msg"].removeprefix("Value error, "))
-    got = raw["input"] if raw["type"] != "missing" else "nothing"
-    shown = got if isinstance(got, str | int | float | bool) else _brief(got)
-    named = _name_of(path, data)
-    return ProtocolError(
-        code,
-        f"key '{key}'{named} cannot be used",
-        got=str(shown),
-        legal=legal,
-        where=_line(where, text, path),
-    )
-
-
-def _brief(value: Any) -> str:
-    if isinstance(value, dict):
-        return f"a table with the id {value['id']!r}" if "id" in value else "a table"
-    if isinstance(value, list | tuple):
-        return f"a list of {len(value)}"
-    return repr(value)
-
-
-def _name_of(path: list[Any], data: Any) -> str:
-    """Return the ids met on the way, so that ``check[12]`` can be recognised."""
-    ids = []
-    here = data
-    for part in path:
-        try:
-            here = here[part]
-        except (KeyError, IndexError, TypeError):
-            break
-        if isinstance(here, dict) and isinstance(here.get("id"), str):
-            ids.append(here["id"])
-    return f" ({' > '.join(ids)})" if ids else ""
-
-
-def _dotted(path: list[Any]) -> str:
-    text = ""
-    for part in path:
-        text += f"[{part}]" if isinstance(part, int) else f".{part}" if text else str(part)
-    return text
-
-
-def _placed(error: ProtocolError, text: str, where: str) -> ProtocolError:
-    path: list[str | int] = [
-        int(digits) if digits else word for word, digits in _INDEX.findall(error.where)
-    ]
-    return ProtocolError(
-        error.code,
-        f"{error.where}: {error.problem}",
-        got=error.got,
-        legal=error.legal,
-        example=error.example,
-        where=_line(where, text, path),
-    )
-
-
-def _line(where: str, text: str, path: list[Any]) -> str:
-    line = line_of(text, path)
-    return f"{where}, line {line}" if line else where
 
 
 def _unreadable(why: str, where: str) -> ProtocolError:
