@@ -146,3 +146,19 @@ def test_what_cannot_be_is_refused(
 def test_a_correction_needs_a_reason(exam_id: str) -> None:
     with pytest.raises(RecordError, match="a correction needs a reason"):
         deciding.correct(exam_id, {"note": "x"}, " ", by=BY, now=LATER)
+
+
+@pytest.mark.parametrize(
+    ("day", "told"),
+    [
+        ("2099-01-01", "lies in the future"),
+        ("2019-01-01", "before he was born"),
+    ],
+)
+def test_a_correction_cannot_move_an_examination_out_of_the_possible(
+    exam_id: str, day: str, told: str
+) -> None:
+    with pytest.raises(ValueRefused, match=told) as refused:
+        deciding.correct(exam_id, {"examined_on": day}, "typo", by=BY, now=LATER)
+    assert refused.value.code == "value.date"
+    assert models.Examination.objects.filter(replaces__isnull=False).count() == 0

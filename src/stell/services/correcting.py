@@ -20,6 +20,7 @@ from stell.core.records import (
     Observed,
     Ram,
     Season,
+    written_date,
 )
 from stell.core.units import shown
 from stell.services import lookup
@@ -89,7 +90,8 @@ def correct(
         `record.not_found`; `record.refused` without a reason, without a difference, or when it
         is corrected already (then correct the newer one).
     ValueRefused
-        `value.choice` or `value.date` for what cannot be meant.
+        `value.choice` or `value.date` for what cannot be meant, for days in the future and for
+        days before he was born.
     """
     require(reason, "a correction", "a reason", '--reason "left and right were swapped"')
     with writing():
@@ -110,6 +112,7 @@ def correct(
                 legal=", ".join((*CORRECTABLE, "ram")),
                 example='{"observations": {"scrotal_circumference": [345]}}',
             )
+        _refuse_impossible_days(exam, ram, now.date())
         _refuse_same_day(old, exam, ram)
         new_id = _store(old, exam, ram, reason.strip(), protocol, by=by, now=now)
         _learn(ram, changes)
@@ -247,6 +250,27 @@ def _no_choice(problem: str, got: object, legal: tuple[str, ...]) -> ValueRefuse
     return ValueRefused(
         "value.choice", problem, got=str(got), legal=", ".join(legal), example=legal[0]
     )
+
+
+def _refuse_impossible_days(exam: Examination, ram: Ram, today: date) -> None:
+    """Refuse days that a sheet would be refused for: in the future, or before he was born."""
+    if exam.examined_on > today:
+        raise ValueRefused(
+            "value.date",
+            "the day of the examination lies in the future",
+            got=written_date(exam.examined_on),
+            legal=f"{written_date(today)} or a day before it",
+            example=today.isoformat(),
+        )
+    if ram.born is not None and exam.examined_on < ram.born.earliest:
+        raise ValueRefused(
+            "value.date",
+            "he would have been examined before he was born",
+            got=f"examined on {written_date(exam.examined_on)}, born on "
+            f"{written_date(ram.born.earliest)}",
+            legal="an examination after his birth",
+            example=f"born={ram.born.earliest.year - 1}-03-15, if the birth is what was wrong",
+        )
 
 
 def _refuse_same_day(old: Any, exam: Examination, ram: Ram) -> None:
