@@ -48,6 +48,12 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "rams": ("stell rams --flock hill-end", "stell rams --left"),
     "history": ('stell history "HE 101"', "stell history Bracken --flock hill-end --all"),
     "due": ("stell due --within 30", "stell due --calendar due.ics"),
+    "done": (
+        'stell done "HE 103" "keep apart" --on 2026-08-25 --done-by "the owner"',
+        'stell done "HE 103" treat --product "as on the label" --dose "as prescribed" '
+        '--withdrawal "28 days for meat" --withdrawal-until 2026-09-24',
+    ),
+    "not-done": ('stell not-done "HE 103" treat --reason "that was another ram"',),
     "report": ("stell report hill-end -o report.pdf",),
     "sheet": ("stell sheet hill-end", "stell sheet --blank -o form.pdf"),
     "override": (
@@ -96,10 +102,13 @@ RESULTS: dict[str, str] = {
     "flock mating-start": "the flock, as `flock add` prints it",
     "rams": "a list of rams: `id`, `flock`, `tag`, `eid`, `name`, `breed`, `ram_type`, `born` "
     "(`earliest`, `latest`), `age_class`, `intended_use`, `left_on`, `left_why`",
-    "history": "an object: `ram`, `entries` (newest first, each an examination with `decision` and "
-    "`overrides`), `comparisons`",
+    "history": "an object: `ram`, `entries` (newest first, each an examination with `decision`, "
+    "`overrides` and `deeds`), `comparisons`, `slaughter_notice`",
     "due": "a list of things to do: `flock`, `days_left`, `overdue`, `kind`, `due_on`, `ram`, "
-    "`ram_id`, `sentence`, `owner`, `exam_id`",
+    "`ram_id`, `finding`, `sentence`, `owner`, `exam_id`, `rules`, `notice`",
+    "done": "an object: `ram`, `deed` (`deed_id`, `exam_id`, `kind`, `rules`, `done_on`, `done_by`, "
+    "`entered_by`, `note`, `medicine`, `taken_back`), `open` (what is still to be done for him)",
+    "not-done": "an object, as `done` prints it",
     "report": "an object: `file`, `bytes`",
     "sheet": "an object: `file`, `bytes`",
     "override": "an object: `ram`, `proposed`, `override`",

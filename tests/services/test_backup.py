@@ -13,7 +13,7 @@ from django.db import connection
 from tests.services.sheets import BY, NOW, import_rows, row
 
 from stell.core.errors import RecordError, StoreError
-from stell.services import flocks, rams
+from stell.services import deeds, flocks, rams
 from stell.services.backup import backup, inspect, manifest_of, restore
 from stell.services.opening import open_store
 from stell.store import migrations, models
@@ -182,3 +182,13 @@ def test_a_server_is_copied_by_its_own_tool(postgres_store: Path, tmp_path: Path
     with pytest.raises(RecordError, match="has its own tool for backups") as caught:
         backup(tmp_path / "copy", now=NOW)
     assert "pg_dump" in caught.value.example
+
+
+def test_what_was_done_is_in_the_copy_and_comes_back(records: Path, tmp_path: Path) -> None:
+    (exam_id,) = import_rows([row(2, tag="3", feet=("rot",))], "Hill End").exam_ids
+    deed = deeds.put_done(exam_id, "treat", done_on=NOW.date(), by=BY, now=NOW)
+    back = deeds.take_back(deed.deed_id, "another ram", by=BY, now=NOW)
+    backup(tmp_path / "copy.sqlite3", now=NOW)
+    restore(tmp_path / "copy.sqlite3", folder=tmp_path / "new", now=LATER)
+    open_store(tmp_path / "new")
+    assert rams.history("3").entries[0].deeds == (back,)

@@ -13,11 +13,12 @@ import pytest
 from tests.core.mini import mini
 from tests.services.sheets import BY, DAY, NOW, import_rows, row
 
+from stell.core.deeds import Medicine
 from stell.core.errors import RecordError, ValueRefused
 from stell.core.intake import ReadingRules
 from stell.core.records import Born
 from stell.exchange import open_json
-from stell.services import deciding, flocks, rams
+from stell.services import deciding, deeds, flocks, rams
 from stell.services.exporting import export
 from stell.services.intake import import_sheet
 from stell.services.opening import open_store
@@ -42,8 +43,17 @@ def records(store: Path) -> Path:
         "Hill End",
     ).exam_ids
     import_rows([row(2, tag="9", ram_type="terminal")], "Far Side")
+    treated(ids[1])
     deciding.correct(ids[0], {"note": "read twice"}, "note was left out", by=BY, now=LATER)
     return store
+
+
+def treated(exam_id: str) -> None:
+    """Treat a ram, and mark by mistake that he was put apart."""
+    given = Medicine("=Invented A", "10 ml", "28 days", date(2026, 10, 4))
+    deeds.put_done(exam_id, "treat", rule="feet.rot", done_on=DAY, medicine=given, by=BY, now=LATER)
+    apart = deeds.put_done(exam_id, "isolate", done_on=DAY, by=BY, now=LATER)
+    deeds.take_back(apart.deed_id, "another ram", by="A. Vet", now=LATER)
 
 
 def table(path: Path) -> list[dict[str, str]]:
@@ -63,6 +73,7 @@ def test_every_table_is_written(records: Path, tmp_path: Path) -> None:
         f"replaced-{EXAMS}": 1,
         "judgements": 5,
         "own-verdicts": 1,
+        "deeds": 2,
         "protocols": 1,
         "sheets": 2,
         "audit": models.AuditEntry.objects.count(),
@@ -89,6 +100,26 @@ def test_what_stands_in_the_table_of_examinations(records: Path, tmp_path: Path)
     assert {k: bob[k] for k in wanted} == wanted
     (old,) = table(tmp_path / "out" / f"replaced-{EXAMS}.csv")
     assert old["exam_id"] == bob["replaces_exam"]
+
+
+def test_deeds_are_in_their_table_as_they_were_entered(records: Path, tmp_path: Path) -> None:
+    export(tmp_path / "out", format="csv")
+    treat, apart = sorted(table(tmp_path / "out" / "deeds.csv"), key=lambda r: r["product"] == "")
+    wanted = {
+        "kind": "treat",
+        "rules": '["feet.rot"]',
+        "done_on": "2026-09-01",
+        "product": "'=Invented A",  # an apostrophe keeps a spreadsheet from running it
+        "withdrawal": "28 days",
+        "not_for_slaughter_before": "2026-10-04",
+        "put_on_record_by": BY,
+        "taken_back_on": "",
+    }
+    assert {k: treat[k] for k in wanted} == wanted
+    back = (apart["taken_back_on"], apart["taken_back_by"], apart["taken_back_why"])
+    assert back == ("2026-09-02", "A. Vet", "another ram")
+    exams = {r["exam_id"]: r["ram_id"] for r in table(tmp_path / "out" / f"{EXAMS}.csv")}
+    assert exams[treat["exam_id"]] == treat["ram_id"]
 
 
 def test_the_description_names_every_column(records: Path, tmp_path: Path) -> None:
@@ -155,6 +186,10 @@ def test_open_json_keeps_to_its_schema_and_loses_nothing(records: Path, tmp_path
         assert back[str(exam.id)].exam == mapping.examination_of(exam)
     overrides = [r.override for r in back.values() if r.override]
     assert [(o.outcome.value, o.reason) for o in overrides] == [("deferred", "thin")]
+    done = [deed for r in back.values() for deed in r.deeds]
+    known = [deed for e in rams.history("2").entries for deed in e.deeds]
+    assert sorted(done, key=lambda d: d.deed_id) == sorted(known, key=lambda d: d.deed_id)
+    assert len(done) == 2
 
 
 def test_one_flocks_part(records: Path, tmp_path: Path) -> None:
@@ -167,6 +202,7 @@ def test_one_flocks_part(records: Path, tmp_path: Path) -> None:
         EXAMS: 1,
         "judgements": 1,
         "own-verdicts": 0,
+        "deeds": 0,
         "protocols": 1,
     }
     (exam,) = table(tmp_path / "out" / f"{EXAMS}.csv")

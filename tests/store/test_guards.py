@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 from django.db import DatabaseError, connection, transaction
-from tests.services.sheets import NOW, import_rows, row
+from tests.services.sheets import DAY, NOW, import_rows, row
 
 from stell.core.errors import RecordError
-from stell.services import deciding, flocks
+from stell.services import deciding, deeds, flocks
 from stell.store import guards, models
 from stell.store.settings import FILE_NAME
 
@@ -25,7 +25,10 @@ def filled(store: Path) -> Path:
     """A store in which every guarded table holds a row."""
     flocks.add_flock("Hill End", latitude_deg=54.0, by="E. Quill", now=NOW)
     result = import_rows([row(2, tag="1")], "Hill End")
-    deciding.override(result.exam_ids[0], "unsatisfactory", "temper", by="E. Quill", now=NOW)
+    exam_id = result.exam_ids[0]
+    deciding.override(exam_id, "unsatisfactory", "temper", by="E. Quill", now=NOW)
+    deed = deeds.put_done(exam_id, "withdraw", done_on=DAY, by="E. Quill", now=NOW)
+    deeds.take_back(deed.deed_id, "another ram", by="E. Quill", now=NOW)
     return store
 
 
@@ -108,6 +111,8 @@ def changed_note(exam: models.Examination) -> None:
         lambda exam: type(exam).objects.filter(id=exam.id).delete(),
         lambda exam: exam.judgements.update(outcome="satisfactory"),
         lambda exam: exam.overrides.all().delete(),
+        lambda exam: exam.deeds.update(done_by="somebody else"),
+        lambda exam: exam.deeds.get().taken_back.delete(),
     ],
 )
 def test_the_models_explain_before_the_database_refuses(attempt: Any) -> None:

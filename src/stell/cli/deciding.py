@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -14,7 +13,7 @@ from stell.cli.rams import InFlock
 from stell.cli.records import opened
 from stell.cli.session import Session, day_from
 from stell.cli.written_changes import written_changes
-from stell.core.errors import RecordError, ValueRefused
+from stell.core.errors import ValueRefused
 
 if TYPE_CHECKING:
     from stell.core.protocol.ready import ReadyProtocol
@@ -90,52 +89,12 @@ def _outcome(word: str) -> Any:
 
 
 def _examination(query: str, flock: str, examined_on: str) -> tuple[HistoryEntry, str]:
-    """Return the examination that is meant, and what people call the ram.
-
-    Raises
-    ------
-    RecordError
-        When there is no such ram, or no examination of his on that day.
-    """
-    from stell.services.rams import find_ram, history
+    """Return the examination that is meant, and what people call the ram."""
+    from stell.services.examinations import find_examination
 
     day = day_from(examined_on, "--examined-on") if examined_on else None
-    named = _examination_named(query)
-    if named is not None:
-        return named
-    found = history(find_ram(query, flock or None))
-    standing = [e for e in found.entries if not e.corrected_by]
-    for entry in standing:
-        if day is None or entry.examination.exam.examined_on == day:
-            return entry, found.ram.label
-    raise _no_examination(found.ram.label, day, standing)
-
-
-def _examination_named(query: str) -> tuple[HistoryEntry, str] | None:
-    """Return the examination with that id, and what people call the ram; None when it is none."""
-    from stell.services import lookup
-    from stell.services.rams import history
-
-    if lookup.uuid_or_none(query) is None:
-        return None
-    try:
-        record = lookup.examination_record(lookup.examination_row(query))
-    except RecordError:
-        return None  # it may be the id of a ram
-    found = history(record.exam.ram_id)
-    entry = next(e for e in found.entries if e.examination.id == record.id)
-    return entry, found.ram.label
-
-
-def _no_examination(label: str, day: date | None, standing: list[HistoryEntry]) -> RecordError:
-    days = [e.examination.exam.examined_on.isoformat() for e in standing]
-    return RecordError(
-        "record.not_found",
-        f"{label} has no examination" + (" on that day" if day else ""),
-        got=day.isoformat() if day else None,
-        legal=", ".join(days) or "he was never examined",
-        example=f"--examined-on {days[0]}" if days else "",
-    )
+    ram, entry = find_examination(query, flock or None, day)
+    return entry, ram.label
 
 
 def correct(

@@ -13,6 +13,7 @@ from typer.core import TyperGroup
 from stell import __version__
 from stell.cli import (
     deciding,
+    deeds,
     due,
     flocks,
     importing,
@@ -37,6 +38,8 @@ ORDER = (
     "rams",
     "history",
     "due",
+    "done",
+    "not-done",
     "report",
     "sheet",
     "override",
@@ -127,7 +130,18 @@ start.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
 )
 app.callback(invoke_without_command=True)(start)
 
-for module in (judging, importing, rams, due, papers, keeping, deciding, whereabouts, serving):
+for module in (
+    judging,
+    importing,
+    rams,
+    due,
+    deeds,
+    papers,
+    keeping,
+    deciding,
+    whereabouts,
+    serving,
+):
     module.register(app)
 app.add_typer(flocks.app, name="flock")
 app.add_typer(protocols.app, name="protocol")

@@ -105,6 +105,7 @@ def history(
                 "ram": ram_shape(found.ram),
                 "entries": [entry_shape(e) for e in found.entries],
                 "comparisons": [comparison_shape(c) for c in found.comparisons],
+                "slaughter_notice": found.slaughter_notice(session.today),
             }
         )
         return
@@ -127,6 +128,8 @@ def _print_history(session: Session, found: RamHistory, all_records: bool) -> No
     session.out.print(", ".join(part for part in parts if part))
     if found.ram.left_on:
         session.out.print(f"Left {day_text(found.ram.left_on)}: {found.ram.left_why}.")
+    if notice := found.slaughter_notice(session.today):
+        paragraph(session, f"{notice[0].upper()}{notice[1:]}.")
     listed = [e for e in found.entries if all_records or not e.corrected_by]
     session.out.print()
     shown = table(
@@ -170,6 +173,7 @@ def _entry_row(session: Session, entry: HistoryEntry) -> tuple[Any, ...]:
         found.append(f"corrected: {entry.examination.correction_reason}")
     if exam.note:
         found.append(f"note: {exam.note}")
+    found += [deed.sentence for deed in entry.deeds]
     by = f"{day_text(exam.examined_on)}\n{exam.examiner}"
     return (
         by,

@@ -48,6 +48,7 @@ def print_season(session: Session, season: FlockSeason, *, all_rams: bool = Fals
         ready += f"; of {season.readiness_open} it cannot be said yet"
     paragraph(session, f"{ready}.")
     _to_do(session, season)
+    _done(session, season)
     _days(session, season)
     _rams(session, season, all_rams)
     show_notices(session, session.notices)
@@ -71,6 +72,24 @@ def _to_do(session: Session, season: FlockSeason) -> None:
     session.out.print(shown)
     if any(todo.due_on < season.today for todo in season.to_do):
         session.out.print("! overdue, as far as is on record")
+
+
+def _done(session: Session, season: FlockSeason) -> None:
+    """Print what was done about this season's examinations, and who must not be slaughtered yet."""
+    here = [r for r in season.rams if r.ram.is_active]
+    done = sorted(
+        ((d.done_on, r.ram.label, d.sentence) for r in here for d in r.deeds if d.stands),
+    )
+    if done:
+        session.out.print()
+        shown = table(session, ("Ram", {"style": "bold", "max_width": 16}), "What", title="Done")
+        for _, label, text in done:
+            shown.add_row(label, sentence(text))
+        session.out.print(shown)
+    for ram in here:
+        if ram.slaughter_notice:
+            session.out.print()
+            paragraph(session, f"{ram.ram.label}: {ram.slaughter_notice}.")
 
 
 def _days(session: Session, season: FlockSeason) -> None:

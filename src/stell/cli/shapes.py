@@ -82,6 +82,7 @@ def entry_shape(entry: HistoryEntry) -> dict[str, Any]:
         **examination_shape(entry.examination),
         "decision": decision_shape(entry.decision),
         "overrides": entry.overrides,
+        "deeds": entry.deeds,
     }
 
 
@@ -119,9 +120,12 @@ def to_do_shape(todo: ToDo) -> dict[str, Any]:
         "due_on": todo.due_on,
         "ram": todo.ram.label if todo.ram else None,
         "ram_id": todo.ram.id if todo.ram else None,
+        "finding": todo.finding,
         "sentence": todo.sentence,
         "owner": todo.owner,
         "exam_id": todo.exam_id,
+        "rules": todo.rules,
+        "notice": todo.notice,
     }
 
 
@@ -144,6 +148,8 @@ def ram_season_shape(ram: RamSeason) -> dict[str, Any]:
         "ready": ram.is_ready,
         "readiness": ram.readiness,
         "caught_late": ram.is_caught_late,
+        "deeds": ram.deeds,
+        "slaughter_notice": ram.slaughter_notice,
     }
 
 

@@ -39,12 +39,14 @@ def leave(
 ) -> None:
     """Put on record that a ram was sold or has died."""
     from stell.cli.printing import day_text
-    from stell.services.rams import find_ram
+    from stell.services.rams import find_ram, history
     from stell.services.rams import leave as put
 
     day = _day(session, on)
     opened(session, create=False)
     record = put(find_ram(ram, flock or None), day, why, by=session.by, now=session.now)
+    if notice := history(record).slaughter_notice(day):
+        session.notice(notice)
     _tell(session, record, f"left {record.flock_name} on {day_text(day)}: {why}.")
 
 
@@ -103,9 +105,11 @@ def _day(session: Session, on: str) -> date:
 
 
 def _tell(session: Session, record: RamRecord, what: str) -> None:
+    from stell.cli.printing import show_notices
     from stell.cli.shapes import ram_shape
 
     if session.as_json:
         session.emit(ram_shape(record))
         return
     session.out.print(f"{record.label} {what}")
+    show_notices(session, session.notices)

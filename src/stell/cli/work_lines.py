@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -12,10 +11,6 @@ from stell.core.verdict import ACTION_KINDS
 
 if TYPE_CHECKING:
     from stell.services.seasons import ToDo
-
-# A thing to do reads "finding: What the protocol says to do." The finding is enough for a list;
-# it never has a capital letter after a colon.
-_WHAT_TO_DO = re.compile(r": (?=[A-Z])|: keep him apart$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +44,12 @@ def work_lines(items: Iterable[tuple[str, ToDo]], *, full: bool = False) -> list
     """
     if full:
         return [
-            WorkLine(flock, _ram(todo), todo.due_on, _titled([todo.kind], todo.sentence))
+            WorkLine(
+                flock,
+                _ram(todo),
+                todo.due_on,
+                _noticed(_titled([todo.kind], todo.sentence), [todo]),
+            )
             for flock, todo in items
         ]
     groups: dict[tuple[str, str, date], list[ToDo]] = {}
@@ -67,31 +67,20 @@ def _merged(todos: list[ToDo]) -> str:
     """Return one text: the same finding is said once, the same kinds of action stand together."""
     kinds_of: dict[str, list[str]] = {}
     for todo in todos:
-        kinds_of.setdefault(_short(todo), []).append(todo.kind)
+        kinds_of.setdefault(todo.finding or todo.sentence, []).append(todo.kind)
     texts_of: dict[tuple[str, ...], list[str]] = {}
     for text, kinds in kinds_of.items():
         texts_of.setdefault(tuple(dict.fromkeys(kinds)), []).append(text)
-    return "; ".join(_titled(kinds, "; ".join(texts)) for kinds, texts in texts_of.items())
+    whole = "; ".join(_titled(kinds, "; ".join(texts)) for kinds, texts in texts_of.items())
+    return _noticed(whole, todos)
 
 
-def _short(todo: ToDo) -> str:
-    if todo.ram is not None:
-        return brief(todo.sentence)
-    # Behind the colon a day of the timetable says what it is for.
-    return todo.sentence if todo.kind.startswith("examine") else todo.sentence.split(": ", 1)[0]
+def _noticed(text: str, todos: Iterable[ToDo]) -> str:
+    """Return a text with what else has to be known when it is done."""
+    notices = dict.fromkeys(todo.notice for todo in todos if todo.notice)
+    return "; ".join([text, *notices])
 
 
 def _titled(kinds: Iterable[str], text: str) -> str:
     titles = [ACTION_KINDS[k] for k in kinds if k in ACTION_KINDS]
     return f"{', '.join(titles)}: {text}" if titles else text
-
-
-def brief(text: str) -> str:
-    """Return the finding without what the protocol says to do about it.
-
-    Examples
-    --------
-    >>> brief("Feet: scald: red or raw: Treat within three days; dry standing.")
-    'Feet: scald: red or raw'
-    """
-    return _WHAT_TO_DO.split(text, maxsplit=1)[0]

@@ -17,6 +17,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from stell.core.deeds import Deed, Medicine, TakenBack
 from stell.core.errors import RecordError, SheetError
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Born, Examination, Observed, Ram
@@ -81,6 +82,40 @@ class OpenOverride(_Open):
     on: date
 
 
+class OpenTakenBack(_Open):
+    """The deed was marked by mistake."""
+
+    reason: Annotated[str, Field(min_length=1)]
+    by: Text = ""
+    on: date
+
+
+class OpenMedicine(_Open):
+    """What he was given, as somebody entered it; nothing in it is reckoned."""
+
+    product: Annotated[str, Field(min_length=1, max_length=200)]
+    dose: Text = ""
+    withdrawal: Text = ""
+    not_for_slaughter_before: date | None = None
+
+
+class OpenDeed(_Open):
+    """One thing that the verdict asked for and somebody did."""
+
+    deed_id: Id
+    kind: Annotated[
+        Literal["report", "isolate", "withdraw", "treat", "measure_again", "restrict"],
+        Field(description="the kind of action that it settles"),
+    ]
+    rules: Annotated[list[Text], Field(description="the rules whose action it settles")] = []
+    done_on: date
+    done_by: Text = ""
+    entered_by: Text = ""
+    note: Text = ""
+    medicine: OpenMedicine | None = None
+    taken_back: OpenTakenBack | None = None
+
+
 class OpenExamination(_Open):
     """One examination. A check that is in neither `found` nor `measured` was not examined."""
 
@@ -109,6 +144,9 @@ class OpenExamination(_Open):
         Field(description="the proposal when it was exported; for reading, never read back"),
     ] = None
     override: OpenOverride | None = None
+    deeds: Annotated[
+        list[OpenDeed], Field(description="what was done of what the verdict asked for")
+    ] = []
 
 
 class OpenDocument(_Open):
@@ -137,6 +175,8 @@ class OpenRecord:
     verdict : mapping or None
         `Verdict.as_dict()`; goes out only.
     override : Override or None
+    deeds : tuple of Deed
+        What was done about it, and what of that was taken back.
     """
 
     ram: Ram
@@ -145,6 +185,7 @@ class OpenRecord:
     protocol: str = ""
     verdict: Mapping[str, Any] | None = None
     override: Override | None = None
+    deeds: tuple[Deed, ...] = ()
 
 
 def dump(
@@ -236,6 +277,49 @@ def _exam_out(record: OpenRecord, protocol: ReadyProtocol | None) -> OpenExamina
             if override
             else None
         ),
+        deeds=[_deed_out(deed) for deed in record.deeds],
+    )
+
+
+def _deed_out(deed: Deed) -> OpenDeed:
+    medicine, back = deed.medicine, deed.taken_back
+    return OpenDeed(
+        deed_id=deed.deed_id,
+        kind=deed.kind,  # type: ignore[arg-type]
+        rules=list(deed.rules),
+        done_on=deed.done_on,
+        done_by=deed.done_by,
+        entered_by=deed.entered_by,
+        note=deed.note,
+        medicine=OpenMedicine(
+            product=medicine.product,
+            dose=medicine.dose,
+            withdrawal=medicine.withdrawal,
+            not_for_slaughter_before=medicine.withdrawal_until,
+        )
+        if medicine
+        else None,
+        taken_back=OpenTakenBack(reason=back.reason, by=back.by, on=back.on) if back else None,
+    )
+
+
+def _deed_in(deed: OpenDeed, exam_id: str) -> Deed:
+    given, back = deed.medicine, deed.taken_back
+    return Deed(
+        deed_id=deed.deed_id,
+        exam_id=exam_id,
+        kind=deed.kind,
+        rules=tuple(deed.rules),
+        done_on=deed.done_on,
+        done_by=deed.done_by,
+        entered_by=deed.entered_by,
+        note=deed.note,
+        medicine=Medicine(
+            given.product, given.dose, given.withdrawal, given.not_for_slaughter_before
+        )
+        if given
+        else None,
+        taken_back=TakenBack(back.reason, back.by, back.on) if back else None,
     )
 
 
@@ -334,6 +418,7 @@ def _record_in(exam: OpenExamination, ram: OpenRam, where: str) -> OpenRecord:
             if override
             else None
         ),
+        deeds=tuple(_deed_in(deed, exam.exam_id) for deed in exam.deeds),
     )
 
 

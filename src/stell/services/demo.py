@@ -14,13 +14,16 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import Any
 
+from stell.core.deeds import Medicine
 from stell.core.errors import RecordError, StellError, StoreError
 from stell.core.intake import ReadingRules
 from stell.core.protocol.load import DEFAULT, load, load_file
 from stell.core.protocol.ready import ReadyProtocol
-from stell.services import deciding, flocks, intake, rams
+from stell.services import deciding, deeds, flocks, intake, rams
+from stell.services.examinations import find_examination
 from stell.store import models
 
+_MEDICINE = ("product", "dose", "withdrawal", "withdrawal_until")
 _HERE = Path(__file__).parent / "demo_data"
 _WORKING_HOUR = time(17, 0)  # the hour of the day at which a step is put on record
 
@@ -34,6 +37,7 @@ class DemoSummary:
     examinations: int
     corrections: int
     overrides: int
+    deeds: int
     today: date
     notices: tuple[str, ...] = ()
 
@@ -99,6 +103,7 @@ class _Demo:
             "override": self._override,
             "correct": self._correct,
             "leave": self._leave,
+            "done": self._done,
         }
         for number, step in enumerate(steps, 1):
             if step["on"] <= self.today:
@@ -113,6 +118,7 @@ class _Demo:
             examinations=models.Examination.objects.count(),
             corrections=models.Examination.objects.filter(replaces__isnull=False).count(),
             overrides=models.VetOverride.objects.count(),
+            deeds=models.Deed.objects.count(),
             today=self.today,
             notices=tuple(self.notices),
         )
@@ -164,6 +170,20 @@ class _Demo:
         by, now = step.get("by", self.story["by"]), _moment(step["on"])
         deciding.correct(self._examination(step), step["changes"], step["reason"], by=by, now=now)
 
+    def _done(self, step: Mapping[str, Any]) -> None:
+        given = {k: step[k] for k in _MEDICINE if k in step}
+        deeds.put_done(
+            self._examination(step),
+            step["kind"],
+            done_on=step.get("done_on", step["on"]),
+            done_by=step.get("done_by", ""),
+            note=step.get("note", ""),
+            rule=step.get("rule", ""),
+            medicine=Medicine(**given) if given else None,
+            by=step.get("by", self.story["by"]),
+            now=_moment(step["on"]),
+        )
+
     def _leave(self, step: Mapping[str, Any]) -> None:
         ram = rams.find_ram(step["ram"], step["flock"])
         by = step.get("by", self.story["by"])
@@ -171,17 +191,8 @@ class _Demo:
 
     def _examination(self, step: Mapping[str, Any]) -> str:
         """Return the id of the standing examination that a step speaks of."""
-        ram = rams.find_ram(step["ram"], step["flock"])
-        for entry in rams.history(ram).entries:
-            same_day = entry.examination.exam.examined_on == step["examined_on"]
-            if same_day and entry.examination.stands:
-                return entry.examination.id
-        raise RecordError(
-            "record.not_found",
-            "no examination of that ram on that day is on record",
-            got=f"{step['ram']} on {step['examined_on']}",
-            legal="a ram and a day from the sheets",
-        )
+        _, entry = find_examination(step["ram"], step["flock"], step["examined_on"])
+        return entry.examination.id
 
 
 def _moment(on: date) -> datetime:

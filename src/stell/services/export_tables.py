@@ -11,6 +11,7 @@ from typing import Any
 
 from django.db.models import F, QuerySet
 
+from stell.core.deeds import DONE_WORDS
 from stell.core.intake import IntakeRow
 from stell.core.protocol.ready import ReadyProtocol
 from stell.exchange.examination_table import fields_for, most_readings, values_of, written_birth
@@ -57,7 +58,7 @@ def all_tables(flock_id: Ids) -> list[ExportTable]:
     """Return every table, or one flock's part of them."""
     tables = [_flocks(flock_id), _seasons(flock_id), _rams(flock_id), _identifiers(flock_id)]
     tables += _examination_tables(flock_id)
-    tables += [_judgements(flock_id), _overrides(flock_id), _protocols()]
+    tables += [_judgements(flock_id), _overrides(flock_id), _deeds(flock_id), _protocols()]
     return tables if flock_id else [*tables, _sheets(), _audit()]
 
 
@@ -197,6 +198,45 @@ def _overrides(flock_id: Ids) -> ExportTable:
         _text("id"), _text("examination_id"), "outcome", "reason", "by", "on", "at",
         key=("override_id",),
     )  # fmt: skip
+
+
+def _deeds(flock_id: Ids) -> ExportTable:
+    query = models.Deed.objects.select_related("taken_back").annotate(
+        ram=F("examination__ram_id"), of_flock=F("examination__flock_id")
+    )
+    fields = (
+        TableField("deed_id", "id", "UUID", {"required": True, "unique": True}),
+        TableField("exam_id", "id", "the examination whose verdict asked for it"),
+        TableField("ram_id", "id"),
+        TableField("kind", "text", "", {"enum": list(DONE_WORDS)}),
+        TableField("rules", "text", "JSON: the rules whose action it settles"),
+        TableField("done_on", "date"),
+        TableField("done_by"),
+        TableField("note"),
+        TableField("product", "text", "of a treatment, as entered"),
+        TableField("dose", "text", "as entered"),
+        TableField("withdrawal", "text", "as entered"),
+        TableField("not_for_slaughter_before", "date", "as entered"),
+        TableField("put_on_record_by"),
+        TableField("put_on_record_at", "datetime", "by the store's clock"),
+        TableField("device_clock_at", "datetime", "by the clock of the device"),
+        TableField("device_name"),
+        TableField("taken_back_on", "date", "set when it was marked by mistake"),
+        TableField("taken_back_by"),
+        TableField("taken_back_why"),
+    )
+    return _table(
+        "deeds", "What was done of what verdicts asked for", fields,
+        query.filter(of_flock=flock_id) if flock_id else query,
+        _text("id"), _text("examination_id"), _text("ram"), "kind", _json("rules"), "done_on",
+        "done_by", "note", "product", "dose", "withdrawal", "withdrawal_until", "recorded_by",
+        "received_at", "recorded_at", "device", _back("on"), _back("by"), _back("reason"),
+        key=("deed_id",), refers={"ram_id": ("rams", "ram_id")},
+    )  # fmt: skip
+
+
+def _back(name: str) -> Callable[[Any], Any]:
+    return lambda row: getattr(getattr(row, "taken_back", None), name, None)
 
 
 def _protocols() -> ExportTable:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import uuid
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
 from typing import Literal
 
+from stell.core.deeds import Deed
 from stell.core.errors import RecordError, ValueRefused
 from stell.core.protocol.ready import ReadyProtocol
 from stell.exchange import open_json
@@ -154,6 +156,7 @@ def _open_records(
     rows = examinations(flock_id).iterator(chunk_size=_CHUNK)
     while chunk := list(islice(rows, _CHUNK)):
         overrides = lookup.overrides_of(row.id for row in chunk)
+        deeds = _own_deeds(row.id for row in chunk)
         for row in chunk:
             record = lookup.examination_record(row)
             own = tuple(overrides.get(row.id, ()))
@@ -165,7 +168,18 @@ def _open_records(
                 protocol=record.protocol,
                 verdict=decision.proposed.as_dict(),
                 override=decision.override,
+                deeds=deeds.get(str(row.id), ()),
             )
+
+
+def _own_deeds(exam_ids: Iterable[uuid.UUID]) -> dict[str, tuple[Deed, ...]]:
+    """Return the deeds put down about examinations themselves: each deed goes out once."""
+    found: dict[str, tuple[Deed, ...]] = {}
+    rows = models.Deed.objects.filter(examination_id__in=list(exam_ids))
+    for row in rows.select_related("taken_back"):
+        exam_id = str(row.examination_id)
+        found[exam_id] = (*found.get(exam_id, ()), mapping.deed_of(row))
+    return found
 
 
 def _write_text(path: Path, text: str) -> None:

@@ -9,9 +9,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from django.db.models import Min
+from django.db.models import Min, Q
 
 from stell.core.change import LOOK_BACKS, Comparison, compare, nearest_earlier
+from stell.core.deeds import Deed
 from stell.core.judge import judge
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
@@ -25,11 +26,12 @@ from stell.store import models
 
 @dataclass(frozen=True, slots=True)
 class Examined:
-    """A standing examination with the protocol that judged it first and the vet's own words."""
+    """An examination with the protocol that judged it first, the vet's own words, and deeds."""
 
     record: ExaminationRecord
     protocol: ReadyProtocol
     overrides: tuple[OverrideRecord, ...] = ()
+    deeds: tuple[Deed, ...] = ()
 
     def decision(self, mating_start_on: date | None = None) -> Decision:
         """Return what stands: judged again (the verdict is never stored in full)."""
@@ -44,21 +46,27 @@ class Examined:
 
 @dataclass(slots=True)
 class Gathered:
-    """One ram with his standing examinations, newest first: this season's, and older ones."""
+    """One ram with his standing examinations, newest first: this season's, and older ones.
+
+    `deeds` are those of the season, and older ones whose withdrawal still runs.
+    """
 
     ram: RamRecord
     season: list[Examined] = field(default_factory=list)
     past: list[ExaminationRecord] = field(default_factory=list)
+    deeds: tuple[Deed, ...] = ()
 
 
 def gather(
-    flocks: Sequence[tuple[Any, SeasonDays]], *, with_past: bool = False
+    flocks: Sequence[tuple[Any, SeasonDays]], today: date, *, with_past: bool = False
 ) -> dict[uuid.UUID, list[Gathered]]:
     """Return the rams of flocks in a season of each, by flock.
 
     Parameters
     ----------
     flocks : sequence of (row of `lookup.flock_rows`, SeasonDays)
+    today : date
+        Withdrawals that end later are wanted, however old.
     with_past : bool, default False
         Whether to fetch older examinations and marks too.
     """
@@ -78,15 +86,26 @@ def gather(
     ]
     inside = {row.id for row, g in rows if days[uuid.UUID(g.ram.flock_id)].holds(row.examined_on)}
     overrides = lookup.overrides_of(inside)
+    deeds = _deeds(days, today)
     versions = _versions({row.protocol_version_id for row, _ in rows})
     for row, gathered in rows:
         record = lookup.examination_record(row, gathered.ram.ram)
         if row.id in inside:
             own = tuple(overrides.get(row.id, ()))
-            gathered.season.append(Examined(record, versions[row.protocol_version_id], own))
+            protocol = versions[row.protocol_version_id]
+            gathered.season.append(Examined(record, protocol, own, deeds.of(row.id)))
         elif row.examined_on < days[uuid.UUID(gathered.ram.flock_id)].from_on:
             gathered.past.append(record)
+    for ram_id, gathered in by_ram.items():
+        gathered.deeds = deeds.by_ram.get(ram_id, ())
     return found
+
+
+def _deeds(days: dict[uuid.UUID, SeasonDays], today: date) -> lookup.DeedsFound:
+    """Return what was done in these seasons, and treatments whose withdrawal still runs."""
+    first = min(d.from_on for d in days.values())
+    wanted = Q(done_on__gte=first) | Q(withdrawal_until__gt=today)
+    return lookup.deeds_found(Q(examination__ram__flock_id__in=list(days)) & wanted)
 
 
 def _rams(

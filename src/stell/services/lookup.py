@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import difflib
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Count, F, Prefetch, Q, QuerySet, Value
 from django.db.models.functions import Concat
 
+from stell.core.deeds import STAYS_WITH_RECORD, Deed
 from stell.core.errors import RecordError
 from stell.core.records import Ram
 from stell.services.records import (
@@ -20,6 +22,8 @@ from stell.services.records import (
     RamRecord,
 )
 from stell.store import mapping, models
+
+_AT_ONCE = 500  # ids asked for in one query
 
 
 def uuid_or_none(text: str) -> uuid.UUID | None:
@@ -158,7 +162,7 @@ def examination_row(exam_id: str) -> Any:
             "record.not_found",
             "no examination of that id is on record",
             got=exam_id,
-            legal="the id of a stored examination, as `stell ram` shows it",
+            legal="the id of a stored examination, as `stell history RAM --json` shows it",
             example="0199f3a2-5c00-7000-8000-000000000000",
         )
     return row
@@ -202,8 +206,66 @@ def overrides_of(exam_ids: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[Override
     """Return the overrides of examinations, newest first."""
     found: dict[uuid.UUID, list[OverrideRecord]] = {}
     ids = list(exam_ids)
-    for start in range(0, len(ids), 500):
-        rows = models.VetOverride.objects.filter(examination_id__in=ids[start : start + 500])
+    for start in range(0, len(ids), _AT_ONCE):
+        rows = models.VetOverride.objects.filter(examination_id__in=ids[start : start + _AT_ONCE])
         for row in rows.order_by("-at", "-id"):
             found.setdefault(row.examination_id, []).append(override_record(row))
     return found
+
+
+# --- Deeds -----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class DeedsFound:
+    """Deeds by the examination they are of, and by the ram, in the order in which they were done.
+
+    A deed about a record that was corrected counts for the correction too, of the same ram.
+    """
+
+    by_exam: Mapping[uuid.UUID, tuple[Deed, ...]]
+    by_ram: Mapping[str, tuple[Deed, ...]]
+
+    def of(self, exam_id: uuid.UUID) -> tuple[Deed, ...]:
+        """Return those of an examination."""
+        return self.by_exam.get(exam_id, ())
+
+
+def deeds_found(condition: Q) -> DeedsFound:
+    """Return the deeds that fit a condition on `models.Deed`, those taken back among them."""
+    rows = list(
+        models.Deed.objects.filter(condition)
+        .select_related("taken_back")
+        .annotate(ram_id=F("examination__ram_id"))
+    )
+    newer = _corrections({row.examination_id for row in rows})
+    by_exam: dict[uuid.UUID, list[Deed]] = {}
+    by_ram: dict[str, list[Deed]] = {}
+    for row in rows:
+        deed = mapping.deed_of(row)
+        by_ram.setdefault(str(row.ram_id), []).append(deed)
+        exam_id = row.examination_id
+        by_exam.setdefault(exam_id, []).append(deed)
+        while deed.kind not in STAYS_WITH_RECORD and exam_id in newer:
+            exam_id = newer[exam_id]
+            by_exam.setdefault(exam_id, []).append(deed)
+    return DeedsFound(
+        {key: tuple(deeds) for key, deeds in by_exam.items()},
+        {key: tuple(deeds) for key, deeds in by_ram.items()},
+    )
+
+
+def _corrections(exam_ids: set[uuid.UUID]) -> dict[uuid.UUID, uuid.UUID]:
+    """Return which record replaced which, from these on, as long as the ram is the same."""
+    newer: dict[uuid.UUID, uuid.UUID] = {}
+    asked = list(exam_ids)
+    while asked:
+        some, asked = asked[:_AT_ONCE], asked[_AT_ONCE:]
+        rows = models.Examination.objects.filter(
+            replaces_id__in=some, ram_id=F("replaces__ram_id")
+        ).values_list("replaces_id", "id")
+        for old, new in rows:
+            newer[old] = new
+            if new not in exam_ids:
+                asked.append(new)
+    return newer

@@ -7,7 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.db.models import Q
+
 from stell.core.comparison import Comparison
+from stell.core.deeds import Deed, not_for_slaughter, slaughter_notice
 from stell.core.errors import RecordError, ValueRefused
 from stell.core.verdict import Decision
 from stell.exchange.electronic_id import parse as parse_eid
@@ -33,6 +36,8 @@ class HistoryEntry:
         Examination that replaced this one, or empty.
     protocol : str
         ``id version``.
+    deeds : tuple of Deed
+        What was done about it, oldest first, and what of that was taken back.
     """
 
     examination: ExaminationRecord
@@ -40,6 +45,7 @@ class HistoryEntry:
     overrides: tuple[OverrideRecord, ...]
     corrected_by: str
     protocol: str
+    deeds: tuple[Deed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +55,11 @@ class RamHistory:
     ram: RamRecord
     entries: tuple[HistoryEntry, ...]
     comparisons: tuple[Comparison, ...]
+
+    def slaughter_notice(self, today: date) -> str:
+        """Return until when he is not for slaughter, as entered; empty when no day lies ahead."""
+        deeds = (deed for entry in self.entries for deed in entry.deeds)
+        return slaughter_notice(not_for_slaughter(deeds, today))
 
 
 def list_rams(
@@ -140,6 +151,7 @@ def history(ram: RamRecord | str) -> RamHistory:
         rows = lookup.examination_rows().filter(ram_id=row.id)
         rows = list(rows.order_by("-examined_on", "-recorded_at", "-id"))
         overrides = lookup.overrides_of(r.id for r in rows)
+        deeds = lookup.deeds_found(Q(examination__ram_id=row.id))
         versions = {
             v.id: ready_version(v)
             for v in models.ProtocolVersion.objects.filter(
@@ -151,6 +163,7 @@ def history(ram: RamRecord | str) -> RamHistory:
                 lookup.examination_record(r, mapping.ram_of(row)),
                 versions[r.protocol_version_id],
                 tuple(overrides.get(r.id, ())),
+                deeds.of(r.id),
             )
             for r in rows
         ]
@@ -168,6 +181,7 @@ def _entry(examined: Examined) -> HistoryEntry:
         overrides=examined.overrides,
         corrected_by=examined.record.replaced_by,
         protocol=examined.record.protocol,
+        deeds=examined.deeds,
     )
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from stell.core.change import nearest_earlier
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Examination, Ram
+from stell.core.standing import without_done
 from stell.core.verdict import Outcome
 from stell.paper import draw
 from stell.paper.run import run_sheet_values
@@ -66,7 +67,8 @@ def _judged(ram: RamSeason) -> JudgedRam | None:
     if ram.examination is None or ram.decision is None:
         return None
     before = _to_set_beside(ram.examination.exam.examined_on, [*ram.earlier, *ram.past])
-    return JudgedRam(ram.examination.ram, ram.examination.exam, ram.decision, before)
+    decision = without_done(ram.decision, ram.deeds)
+    return JudgedRam(ram.examination.ram, ram.examination.exam, decision, before)
 
 
 def _to_set_beside(on: date, earlier: Sequence[ExaminationRecord]) -> Examination | None:

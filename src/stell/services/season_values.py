@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from stell.core.comparison import Comparison
+from stell.core.deeds import Deed
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
 from stell.core.timetable import Timetable
@@ -32,6 +33,12 @@ class ToDo:
         None for what concerns the flock.
     exam_id : str
         The examination it follows from, or empty.
+    finding : str
+        Why, in a few words: what was found, or the title of the step.
+    rules : tuple of str
+        The rules that ask for it.
+    notice : str
+        What else has to be known when it is done; may be empty.
     """
 
     kind: str
@@ -40,6 +47,9 @@ class ToDo:
     owner: str = ""
     ram: RamRecord | None = None
     exam_id: str = ""
+    finding: str = ""
+    rules: tuple[str, ...] = ()
+    notice: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +75,10 @@ class RamSeason:
         With his own past, see `core.change`.
     past : tuple of ExaminationRecord
         Standing examinations of earlier seasons, newest first.
+    deeds : tuple of Deed
+        What was done about `examination`, and what of that was taken back.
+    slaughter_notice : str
+        Until when he is not for slaughter, as entered; empty when no such day lies ahead.
     """
 
     ram: RamRecord
@@ -78,6 +92,8 @@ class RamSeason:
     earlier: tuple[ExaminationRecord, ...] = ()
     comparisons: tuple[Comparison, ...] = ()
     past: tuple[ExaminationRecord, ...] = ()
+    deeds: tuple[Deed, ...] = ()
+    slaughter_notice: str = ""
 
     @property
     def outcome(self) -> Outcome | None:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from stell.core.deeds import not_for_slaughter, slaughter_notice
 from stell.core.protocol.load import DEFAULT, load_shipped
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.readiness import DeferredRam
 from stell.core.records import Season, written_date
+from stell.core.standing import awaits_clearance
 from stell.core.timetable import Timetable, timetable
 from stell.core.verdict import Decision, Outcome, Verdict
 from stell.core.visit import rams_caught_by
@@ -49,7 +52,7 @@ def flock_season(
             if mating_start_on is None
             else season_days(mating_start_on, starts)
         )
-        found = gather([(row, days)], with_past=True).get(row.id, [])
+        found = gather([(row, days)], today, with_past=True).get(row.id, [])
         return _season(row, days, found, today)
 
 
@@ -63,7 +66,7 @@ def seasons_of(rows: Iterable[Any], today: date) -> list[FlockSeason]:
     """Return the present season of many flocks (rows of `lookup.flock_rows`), without the past."""
     flocks = [(row, season_to_show(today, (s.start_on for s in row.seasons.all()))) for row in rows]
     with unswept():
-        found = gather(flocks)
+        found = gather(flocks, today)
         return [_season(row, days, found.get(row.id, []), today) for row, days in flocks]
 
 
@@ -75,7 +78,13 @@ def _season(row: Any, days: SeasonDays, found: Sequence[Gathered], today: date) 
     waiting = {i: d for g in found if (d := _deferred(g, decisions)) for i in (g.ram.id,)}
     here = [d for g in found if g.ram.is_active and (d := waiting.get(g.ram.id))]
     table = timetable(start, protocol.spec.timing, today=today, deferred=here)
-    rams = tuple(_ram_season(g, decisions, waiting, table, start) for g in found)
+    rams = tuple(
+        replace(
+            _ram_season(g, decisions, waiting, table, start),
+            slaughter_notice=slaughter_notice(not_for_slaughter(g.deeds, today)),
+        )
+        for g in found
+    )
     shown = table if start is not None else None
     counts = Counter(r.outcome for r in rams if r.outcome is not None)
     present = [r for r in rams if r.ram.is_active]
@@ -160,6 +169,7 @@ def _ram_season(
         earlier=records,
         comparisons=comparisons(newest.record, newest.protocol, [*records, *gathered.past]),
         past=tuple(gathered.past),
+        deeds=newest.deeds,
     )
 
 
@@ -176,7 +186,7 @@ def _readiness(
     own = f", by the vet's own verdict ({decision.override.reason})" if decision.override else ""
     if decision.outcome is Outcome.UNSATISFACTORY:
         return False, f"not to be used: unsatisfactory{own}"
-    if todos.awaits_clearance(decision):
+    if awaits_clearance(decision):
         return None, f"not before the suspicion is cleared under local rules{own}"
     if decision.outcome is Outcome.INCOMPLETE:
         return _unfinished(verdict, own)

@@ -21,7 +21,7 @@ from stell.services.placing import CORRECTED, NEW, UNCHANGED, Placed, Placing
 from stell.services.protocols import version_row
 from stell.services.records import FlockRecord, OverrideRecord, Progress
 from stell.store import audit, bulk, identity, mapping, models
-from stell.store.audit import Deed
+from stell.store.audit import Entry
 from stell.store.transactions import take_turn, writing
 
 
@@ -109,7 +109,7 @@ class _Storing:
         self.protocol = protocol
         self.terms = terms
         self.ids = ids
-        self.deeds: list[Deed] = []
+        self.noted: list[Entry] = []
         self.outcomes: Counter[Outcome] = Counter()
 
     def run(self, result: ImportResult, progress: Progress | None) -> ImportResult:
@@ -128,8 +128,8 @@ class _Storing:
         self._write_own_words(words)
         new_rams = sum(k.is_new for k in rams)
         after = {"sheet": sheet.name, "new_rams": new_rams, **_counts(result)}
-        self.deeds.append(Deed("import", "sheet", str(sheet.id), {}, after))
-        audit.note_all(self.deeds, by=self.terms.by, at=self.terms.now)
+        self.noted.append(Entry("import", "sheet", str(sheet.id), {}, after))
+        audit.note_all(self.noted, by=self.terms.by, at=self.terms.now)
         return replace(
             result,
             exam_ids=tuple(str(p.exam_id) for p in self.fresh),
@@ -167,7 +167,7 @@ class _Storing:
         self._write_marks(rams)
         for known in changed:
             before, after = _changes(known)
-            self.deeds.append(Deed("learn", "ram", str(known.id), before, after))
+            self.noted.append(Entry("learn", "ram", str(known.id), before, after))
 
     def _write_marks(self, rams: Sequence[Known]) -> None:
         bulk.insert(
@@ -198,8 +198,8 @@ class _Storing:
             if placed.replaces is not None:
                 before = {"examination": str(placed.replaces.id)}
                 after = {"reason": self.terms.corrections}
-                self.deeds.append(
-                    Deed("correct", "examination", str(placed.exam_id), before, after)
+                self.noted.append(
+                    Entry("correct", "examination", str(placed.exam_id), before, after)
                 )
 
     def _rows(self, version_id: int, sheet_id: int) -> Iterator[tuple[Any, ...]]:
@@ -282,7 +282,7 @@ class _Storing:
             word_id = next(self.ids)
             rows.append((word_id, w.exam_id, w.outcome.value, w.reason, w.by, w.on, self.terms.now))
             after = {"examination": str(w.exam_id), "outcome": w.outcome.value, "reason": w.reason}
-            self.deeds.append(Deed("override", "override", str(word_id), {}, after))
+            self.noted.append(Entry("override", "override", str(word_id), {}, after))
         names = ("id", "examination_id", "outcome", "reason", "by", "on", "at")
         bulk.insert(models.VetOverride, names, rows)
 

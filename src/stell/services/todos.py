@@ -5,20 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
+from stell.core import standing
+from stell.core.deeds import Deed
 from stell.core.timetable import Timetable
-from stell.core.verdict import Action, Decision, Outcome
+from stell.core.verdict import Action, Decision
 from stell.core.worklist import WorkItem, work_of_flock
 from stell.core.worklist import work_list as in_order
 from stell.services.records import FlockRecord, RamRecord
 from stell.services.season_values import RamSeason, ToDo
 
-# What a vet's own verdict makes pointless of what the proposal asked for.
-_POINTLESS = {
-    Outcome.SATISFACTORY: ("withdraw", "reexamine", "complete", "measure_again"),
-    Outcome.DEFERRED: ("withdraw", "complete"),
-    Outcome.INCOMPLETE: ("withdraw",),
-    Outcome.UNSATISFACTORY: ("reexamine", "complete", "measure_again"),
-}
 # Standing limits are said with the verdict; there is no day by which they are done.
 _NO_DEADLINE = ("restrict",)
 # Steps of the timetable that the examination itself settles.
@@ -54,62 +49,42 @@ def _of_ram(ram: RamSeason, today: date) -> Iterator[ToDo]:
     if ram.decision is None or ram.examination is None:
         return
     exam_id = ram.examination.id
-    for action in open_actions(ram.decision):
-        yield ToDo(action.kind, action.due_on, action.sentence, action.owner, ram.ram, exam_id)
-    if day_is_open(ram.decision):
-        assert ram.decision.override is not None
+    for action in open_actions(ram.decision, ram.deeds):
         yield ToDo(
-            "reexamine",
-            today,
-            f"put off by the vet's own verdict ({ram.decision.override.reason}): set the day to "
-            "examine him again",
-            "Ask the vet for the day of the next examination.",
+            action.kind,
+            action.due_on,
+            action.sentence,
+            action.owner,
             ram.ram,
             exam_id,
+            action.finding,
+            action.rules,
+            ram.slaughter_notice if action.kind == "withdraw" else "",
         )
+    if standing.day_is_open(ram.decision):
+        assert ram.decision.override is not None
+        put_off = f"put off by the vet's own verdict ({ram.decision.override.reason})"
+        text = f"{put_off}: set the day to examine him again"
+        owner = "Ask the vet for the day of the next examination."
+        yield ToDo("reexamine", today, text, owner, ram.ram, exam_id, text)
 
 
-def open_actions(decision: Decision) -> tuple[Action, ...]:
-    """Return what the verdict asks for, less what the vet's own verdict makes pointless."""
-    skipped: Sequence[str] = _NO_DEADLINE
-    added: tuple[Action, ...] = ()
-    own = decision.override
-    if own is not None:
-        skipped = (*_NO_DEADLINE, *_POINTLESS[own.outcome])
-        proposed_it = any(a.kind == "withdraw" for a in decision.proposed.actions)
-        if own.outcome is Outcome.UNSATISFACTORY and not proposed_it:
-            sentence = f"unsatisfactory by the vet's own verdict: {own.reason}"
-            owner = "Do not use this ram."
-            added = (Action("withdraw", own.on, sentence, (), owner),)
-    return (*added, *(a for a in decision.proposed.actions if a.kind not in skipped))
-
-
-def day_is_open(decision: Decision) -> bool:
-    """Whether a vet put him off and no day for looking again follows from the protocol."""
-    put_off = decision.override is not None and decision.outcome is Outcome.DEFERRED
-    no_day = decision.proposed.reexamine_on is None
-    return put_off and no_day and not awaits_clearance(decision)
-
-
-def awaits_clearance(decision: Decision) -> bool:
-    """Whether a suspicion has to be cleared by an authority, whatever day it is.
-
-    A vet's own verdict does not lift that: local rules do.
-    """
-    unusable = decision.outcome is Outcome.UNSATISFACTORY
-    return not unusable and any(r.awaits_clearance for r in decision.proposed.reasons)
+def open_actions(decision: Decision, deeds: Iterable[Deed] = ()) -> tuple[Action, ...]:
+    """Return what is still to be done by a day (see `core.standing.open_actions`)."""
+    return tuple(a for a in standing.open_actions(decision, deeds) if a.kind not in _NO_DEADLINE)
 
 
 def _examine(unseen: Sequence[RamRecord], table: Timetable | None, today: date) -> Iterator[ToDo]:
     if not unseen:
         return
     if len(unseen) == 1:
-        yield ToDo("examine", _examine_by(table, today), "not examined yet", "", unseen[0])
+        text = "not examined yet"
+        yield ToDo("examine", _examine_by(table, today), text, ram=unseen[0], finding=text)
         return
     named = ", ".join(r.label for r in unseen[:_MOST_NAMED])
     more = f" and {len(unseen) - _MOST_NAMED} more" if len(unseen) > _MOST_NAMED else ""
     sentence = f"{len(unseen)} rams not examined yet: {named}{more}"
-    yield ToDo("examine", _examine_by(table, today), sentence)
+    yield ToDo("examine", _examine_by(table, today), sentence, finding=sentence)
 
 
 def _examine_by(table: Timetable | None, today: date) -> date:
@@ -124,8 +99,10 @@ def _examine_by(table: Timetable | None, today: date) -> date:
 def _steps(flock: FlockRecord, table: Timetable | None, today: date) -> Iterator[ToDo]:
     if table is None:
         text = "no start of mating is set, so nothing can be counted back from it"
-        yield ToDo("set_mating_start", today, text, "Tell the vet when the rams are to go in.")
+        owner = "Tell the vet when the rams are to go in."
+        yield ToDo("set_mating_start", today, text, owner, finding=text)
         return
     for item in work_of_flock(flock.name, table):
         if item.due_on is not None and not item.ram and item.kind not in _EXAMINATION_DAYS:
-            yield ToDo(item.kind, item.due_on, item.what)
+            step = table.milestone(item.kind)
+            yield ToDo(item.kind, item.due_on, item.what, finding=step.heading if step else "")

@@ -13,7 +13,7 @@ _COLUMNS = ("at", "by", "action", "kind", "object_id", "before", "after")
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class Entry:
     """One thing done to one record. `before` and `after` hold what differs, JSON-ready."""
 
     action: str
@@ -33,14 +33,14 @@ def note(
     before: Mapping[str, Any] | None = None,
     after: Mapping[str, Any] | None = None,
 ) -> None:
-    """Put one deed on record."""
-    note_all([Deed(action, kind, str(object_id), before or {}, after or {})], by=by, at=at)
+    """Put one thing done on record."""
+    note_all([Entry(action, kind, str(object_id), before or {}, after or {})], by=by, at=at)
 
 
-def note_all(deeds: Iterable[Deed], *, by: str, at: datetime) -> None:
-    """Put many deeds of one person at one time on record."""
+def note_all(entries: Iterable[Entry], *, by: str, at: datetime) -> None:
+    """Put many things done by one person at one time on record."""
     bulk.insert(
         models.AuditEntry,
         _COLUMNS,
-        ((at, by, d.action, d.kind, d.object_id, d.before, d.after) for d in deeds),
+        ((at, by, e.action, e.kind, e.object_id, e.before, e.after) for e in entries),
     )

@@ -5,6 +5,7 @@ The models refuse first and explain; these refuse whatever goes past the models.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 # Tables whose rows are written once.
@@ -15,13 +16,18 @@ GUARDED = (
     "store_auditentry",
     "store_protocolversion",
     "store_sheetimport",
+    "store_deed",
+    "store_deedtakenback",
 )
 MESSAGE = "record.immutable: what is on record stays; a correction is a new record"
 
 
-def install(connection: Any) -> None:
-    """Put the triggers on every guarded table. Safe to call again."""
-    statements = _sqlite() if connection.vendor == "sqlite" else _postgres()
+def install(connection: Any, tables: Sequence[str] = GUARDED) -> None:
+    """Put the triggers on guarded tables. Safe to call again.
+
+    Migrations name the tables that there are in their time.
+    """
+    statements = (_sqlite if connection.vendor == "sqlite" else _postgres)(tables)
     with connection.cursor() as cursor:
         for statement in statements:
             cursor.execute(statement)
@@ -45,16 +51,16 @@ def _verbs(connection: Any) -> tuple[str, ...]:
     return plain if connection.vendor == "sqlite" else (*plain, "no_truncate")
 
 
-def _sqlite() -> list[str]:
+def _sqlite(tables: Sequence[str]) -> list[str]:
     return [
         f"CREATE TRIGGER IF NOT EXISTS {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
         f"BEGIN SELECT RAISE(ABORT, '{MESSAGE}'); END"
-        for table in GUARDED
+        for table in tables
         for verb in ("UPDATE", "DELETE")
     ]
 
 
-def _postgres() -> list[str]:
+def _postgres(tables: Sequence[str]) -> list[str]:
     function = (
         "CREATE OR REPLACE FUNCTION stell_refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
         f"$body$ BEGIN RAISE EXCEPTION '{MESSAGE}' USING ERRCODE = 'restrict_violation'; END $body$"
@@ -62,6 +68,6 @@ def _postgres() -> list[str]:
     return [function] + [
         f"CREATE OR REPLACE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
         f"FOR EACH {each} EXECUTE FUNCTION stell_refuse_change()"
-        for table in GUARDED
+        for table in tables
         for verb, each in (("UPDATE", "ROW"), ("DELETE", "ROW"), ("TRUNCATE", "STATEMENT"))
     ]

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
+from stell.core.deeds import Deed, Medicine, TakenBack
 from stell.core.records import Born, Examination, Observed, Ram, Season, observations_from_json
 from stell.core.verdict import Outcome, Override, Verdict
 from stell.store import models
@@ -152,6 +153,24 @@ def season_of(row: models.Examination) -> Season:
 def override_of(row: models.VetOverride) -> Override:
     """Return a vet's own verdict from its row."""
     return Override(Outcome(row.outcome), row.reason, row.by, row.on)
+
+
+def deed_of(row: models.Deed) -> Deed:
+    """Return a deed from its row, with `taken_back` at hand."""
+    back = getattr(row, "taken_back", None)
+    medicine = Medicine(row.product, row.dose, row.withdrawal, row.withdrawal_until)
+    return Deed(
+        deed_id=str(row.id),
+        exam_id=str(row.examination_id),
+        kind=row.kind,
+        rules=tuple(row.rules),
+        done_on=row.done_on,
+        done_by=row.done_by,
+        entered_by=row.recorded_by,
+        note=row.note,
+        medicine=medicine if row.product else None,
+        taken_back=TakenBack(back.reason, back.by, back.on) if back else None,
+    )
 
 
 @dataclass(frozen=True, slots=True)

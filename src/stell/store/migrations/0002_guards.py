@@ -4,9 +4,18 @@ from django.db import migrations
 
 from stell.store import guards
 
+TABLES = (
+    "store_examination",
+    "store_judgement",
+    "store_vetoverride",
+    "store_auditentry",
+    "store_protocolversion",
+    "store_sheetimport",
+)
+
 
 def put_on(_apps, schema_editor):
-    guards.install(schema_editor.connection)
+    guards.install(schema_editor.connection, TABLES)
 
 
 class Migration(migrations.Migration):

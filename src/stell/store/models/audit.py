@@ -8,7 +8,7 @@ from stell.store.models.permanent import Permanent
 
 
 class AuditEntry(Permanent):
-    """One deed. `before` and `after` hold what differs, as JSON."""
+    """One thing done. `before` and `after` hold what differs, as JSON."""
 
     at = models.DateTimeField()
     by = models.CharField(max_length=200)
