@@ -18,6 +18,7 @@ from stell.core.verdict import Action
 from stell.services import protocols, rams
 from stell.services.rams import HistoryEntry, RamHistory
 from stell.services.todos import open_actions
+from stell.web.clock import today
 from stell.web.desk.findings import Stop, Why, reasons, walk
 from stell.web.desk.tables import CONDITION, SIZE, figure
 from stell.web.desk.wording import CIRCUMSTANCES, RAM_TYPES, USES
@@ -39,7 +40,7 @@ class Seen:
     circumstances, restrictions : tuple of str
         In words.
     actions : tuple of Action
-        What is asked for, less what the vet's own verdict makes pointless.
+        What is still to be done: less what the vet's own verdict makes pointless, and deeds.
     protocol_id, protocol_version : str
         For the link.
     is_latest : bool
@@ -72,6 +73,7 @@ def ram(request: HttpRequest, ram_id: UUID) -> HttpResponse:
             "ram": history.ram,
             "facts": facts(history.ram.ram),
             "latest": latest,
+            "slaughter_notice": history.slaughter_notice(today()),
             "others": [s for s in seen if not s.is_latest],
             "comparisons": [comparison_lines(c) for c in history.comparisons],
         },
@@ -97,7 +99,7 @@ def _seen(entry: HistoryEntry, protocol: ReadyProtocol, is_latest: bool) -> Seen
         restrictions=tuple(
             protocol.restrictions[r].title for r in entry.decision.proposed.restrictions
         ),
-        actions=open_actions(entry.decision),
+        actions=open_actions(entry.decision, entry.deeds),
         protocol_id=name,
         protocol_version=version,
         is_latest=is_latest,
