@@ -95,11 +95,11 @@ def test_the_vets_own_verdict_goes_over_to_the_correction(exam_id: str) -> None:
 
 def test_an_examination_of_the_wrong_ram_is_put_right(exam_id: str) -> None:
     new = deciding.correct(
-        exam_id, {"ram": "2", "examined_on": "2026-09-03"}, "wrong ram", by=BY, now=LATER
+        exam_id, {"ram": "2", "examined_on": "2026-08-30"}, "wrong ram", by=BY, now=LATER
     )
     assert rams.find_ram("2").id == new.exam.ram_id
     days = [e.examination.exam.examined_on for e in rams.history("2").entries]
-    assert days == [date(2026, 9, 3), DAY]
+    assert days == [DAY, date(2026, 8, 30)]
 
 
 def test_a_correction_cannot_land_on_a_day_that_is_taken(exam_id: str) -> None:
