@@ -7,8 +7,15 @@ from pathlib import Path
 import pytest
 
 from stell.core.errors import ProtocolError
-from stell.core.protocol.load import MAX_BYTES, load, load_file, load_text, problems_of
-from stell.core.protocol.locate import line_of
+from stell.core.protocol.load import (
+    MAX_BYTES,
+    load,
+    load_file,
+    load_text,
+    problems_of,
+    shipped_text,
+)
+from stell.core.protocol.locate import _positions, line_of
 from tests.core.mini import MINI, mini
 
 
@@ -129,6 +136,32 @@ def test_files_that_cannot_be_protocols_are_refused(tmp_path: Path) -> None:
         load("nonesuch")
     with pytest.raises(ProtocolError, match=r"nested too deeply|not valid TOML"):
         load_text("a = " + "[" * 100_000)
+
+
+def test_a_device_without_end_is_refused() -> None:
+    with pytest.raises(ProtocolError, match="more than"):
+        load_file(Path("/dev/zero"))
+
+
+@pytest.mark.parametrize("number", ["nan", "inf", "-inf", "1e308", "9" * 400, "9" * 5000])
+def test_numbers_beyond_every_measure_are_refused(number: str) -> None:
+    house = shipped_text("house")
+    for before, after in (
+        ("plausible                 = { min = 10, max = 60 }", f"plausible = {{ max = {number} }}"),
+        ("age_months = { gt = 14 }", f"age_months = {{ gt = {number} }}"),
+    ):
+        assert before in house
+        with pytest.raises(ProtocolError) as caught:
+            load_text(house.replace(before, after, 1))
+        assert caught.value.legal, f"{number}: {caught.value}"
+
+
+def test_a_file_with_hundreds_of_faults_is_read_once_for_their_lines() -> None:
+    _positions.cache_clear()
+    text = "format = 1\n" + '[[check]]\nid = "No"\n' * 300
+    with pytest.raises(ProtocolError):
+        load_text(text)
+    assert _positions.cache_info().misses == 1, "each fault would read the whole file again"
 
 
 def test_line_of_follows_headers_lists_and_long_texts() -> None:

@@ -31,6 +31,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from stell.core.errors import ProtocolError
+from stell.core.protocol.schema import LARGEST
 from stell.core.units import UNITS, Unit, to_fixed
 
 Truth = bool | None
@@ -199,6 +200,8 @@ def _literal(fact: Fact, value: Any, where: str) -> Any:
     if fact.kind == "number":
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise _invalid(f"{fact.name} is a number", value, where)
+        if not -LARGEST <= value <= LARGEST:
+            raise _invalid(f"{fact.name} cannot be compared with that", value, where)
         assert fact.unit is not None
         return to_fixed(value, fact.unit)
     if fact.kind == "flag":

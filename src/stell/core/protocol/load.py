@@ -84,11 +84,12 @@ def load(name_or_path: str) -> ReadyProtocol:
 def read_text(path: Path) -> str:
     """Return a protocol file's text, refusing what cannot be one."""
     try:
-        raw = path.read_bytes()
+        with path.open("rb") as file:  # a device has no end, so no more is read than is taken
+            raw = file.read(MAX_BYTES + 1)
     except OSError as error:
         raise _unreadable(error.strerror or "cannot be read", str(path)) from error
     if len(raw) > MAX_BYTES:
-        raise _unreadable(f"it has {len(raw)} bytes, more than {MAX_BYTES}", str(path))
+        raise _unreadable(f"it has more than {MAX_BYTES:,} bytes", str(path))
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -109,6 +110,8 @@ def load_text(text: str, *, where: str = "protocol") -> ReadyProtocol:
         ready = compile_protocol(spec, digest=digest, shared=shared_sources())
     except ProtocolError as error:
         raise placed(error, text, where, tomllib.loads(text)) from None
+    except RecursionError:
+        raise _unreadable("its checks wait for each other in too long a chain", where) from None
     return replace(ready, text=text)
 
 
@@ -116,7 +119,7 @@ def parse(text: str, *, where: str = "protocol") -> schema.Protocol:
     """Return the file's contents checked against the schema, not yet across the file."""
     try:
         raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # as TOML, or a number of thousands of digits
         raise _unreadable(f"it is not valid TOML: {error}", where) from None
     except RecursionError:
         raise _unreadable("it is nested too deeply", where) from None

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(#.*)?$")
 _KEY = re.compile(r"""^\s*((?:[A-Za-z0-9_-]+|"[^"]*")(?:\.(?:[A-Za-z0-9_-]+|"[^"]*"))*)\s*=""")
@@ -40,6 +41,7 @@ def line_of(text: str, path: Iterable[str | int]) -> int | None:
     return None
 
 
+@lru_cache(maxsize=2)  # one file may have hundreds of faults, and each asks for its line
 def _positions(text: str) -> dict[Path, int]:
     found: dict[Path, int] = {}
     counts: dict[Path, int] = {}

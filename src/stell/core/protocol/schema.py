@@ -10,14 +10,24 @@ from datetime import date
 from enum import IntEnum
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 Slug = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,59}$")]
 Key = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_.-]{0,79}$")]
 Sentence = Annotated[str, Field(min_length=3, max_length=600)]
 Title = Annotated[str, Field(min_length=1, max_length=120)]
 Brief = Annotated[str, Field(min_length=3, max_length=40)]
-Number = int | float
+LARGEST = 1_000_000_000
+
+
+def _within_reach(number: int | float) -> int | float:
+    """Refuse what is no measure of a ram: without end, not a number, beyond all units."""
+    if not -LARGEST <= number <= LARGEST:
+        raise ValueError(f"a number from -{LARGEST:,} to {LARGEST:,}")
+    return number
+
+
+Number = Annotated[int | float, AfterValidator(_within_reach)]
 
 Basis = Literal["published", "published-secondary", "common-practice", "memory", "practice"]
 EffectKind = Literal["note", "treat", "restrict", "defer", "reject"]
