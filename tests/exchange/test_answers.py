@@ -7,9 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stell.core.errors import SheetError
+from stell.core.protocol.load import load_shipped
 from stell.exchange import answers
 from stell.exchange.answers import ChoiceReader, says_yes, uses_n
 from stell.exchange.cells import NOT_EXAMINED, visible
+from stell.exchange.titles import Vocabulary
 
 
 def refusal(reader: ChoiceReader, cell) -> SheetError:
@@ -160,3 +162,34 @@ def test_any_text_is_an_answer_nothing_or_a_refusal(protocol, text: str) -> None
             assert not visible(text).strip()
         elif found is not NOT_EXAMINED:
             assert set(found if isinstance(found, tuple) else [found]) <= set(check.rules)
+
+
+HOUSE = load_shipped("house")
+
+
+@pytest.mark.parametrize(
+    ("check", "cell", "named"),
+    [
+        ("epididymis_left", "lump L tail", ["tail enlarged or hard", "lump elsewhere along it"]),
+        ("gait", "lame NWB", ["very lame, hardly bears weight"]),
+        ("gait", "WB", ["lame, but bears weight", "very lame, hardly bears weight"]),
+    ],
+)
+def test_nobody_is_led_to_one_of_two_findings_that_are_as_near(check, cell, named) -> None:
+    example = refusal(ChoiceReader(HOUSE.checks[check]), cell).example
+    assert example == ", or ".join(named)
+
+
+def test_a_word_that_looks_like_another_checks_leads_to_no_finding() -> None:
+    # "soft" is an answer to the tone of a testis, and none to where it lies.
+    example = refusal(ChoiceReader(HOUSE.checks["testis_left"]), "sl soft").example
+    assert example.startswith("a column 'remark:testis_left'")
+
+
+@pytest.mark.parametrize("cell", ["-", "--", "no"])
+def test_a_sign_is_not_sent_to_another_column(cell: str) -> None:
+    words = Vocabulary(HOUSE)
+    assert words.answering("-"), "no check takes the sign, so nothing is tested here"
+    error = refusal(ChoiceReader(HOUSE.checks["feet"], False, words.answering), cell)
+    assert "it is one to" not in error.problem
+    assert "column" not in error.example

@@ -99,7 +99,7 @@ def test_titles_that_are_not_understood_are_reported(protocol, header: str) -> N
 
 def test_the_nearest_title_is_named(protocol) -> None:
     (notice,) = match_columns(["Front teath"], protocol).notices
-    assert notice.endswith("Nearest known title: 'Front teeth'.")
+    assert notice.endswith("""Did you mean 'Front teeth'? Then say --map "Front teath=teeth".""")
 
 
 @pytest.mark.parametrize(
@@ -152,7 +152,8 @@ def test_a_word_of_two_meanings_is_left_open_and_said(protocol) -> None:
     words.phrases["mouth"] = {"teeth": 10, "gait": 11}
     found = match_columns(["Mouth"], protocol, vocabulary=words)
     assert found.columns[0].meaning == ""
-    assert found.notices == ("Column A (Mouth) is not used: it can mean teeth or gait.",)
+    said = 'Column A (Mouth) is not used: it can mean teeth or gait; say --map "Mouth=teeth".'
+    assert found.notices == found.unmatched == (said,)
 
 
 def test_what_a_person_said_goes_first(protocol) -> None:
@@ -180,7 +181,44 @@ def test_a_meaning_that_does_not_exist_is_refused(protocol) -> None:
     with pytest.raises(SheetError) as caught:
         match_columns(["Mouth"], protocol, {"Mouth": "teethh"})
     assert caught.value.got == "teethh"
-    assert caught.value.example == "teeth"
+    assert caught.value.example == '--map "Mouth=teeth"'
+
+
+@pytest.mark.parametrize(
+    ("said", "meaning"),
+    [
+        ("examined on", "examined_on"),
+        ("Examined_On", "examined_on"),
+        ("date", "examined_on"),
+        ("born on", "born_on"),
+        ("Date of birth", "born_on"),
+        ("front teeth", "teeth"),
+        ("Scrotal circumference", "scrotal_circumference"),
+    ],
+)
+def test_a_meaning_may_be_said_in_trade_words(protocol, said: str, meaning: str) -> None:
+    found = match_columns(["Mouth"], protocol, {"Mouth": said})
+    assert [c.meaning for c in found.columns] == [meaning]
+
+
+@pytest.mark.parametrize(
+    ("header", "unit"),
+    [("Tests cm", "cm"), ("Testes (mm)", "mm"), ("testicle size in inches", "inch")],
+)
+def test_a_length_of_the_testes_is_their_circumference(protocol, header: str, unit: str) -> None:
+    (column,) = match_columns([header], protocol).columns
+    assert (column.meaning, column.unit) == ("scrotal_circumference", unit)
+
+
+def test_testes_without_a_unit_are_no_measure(protocol) -> None:
+    (column,) = match_columns(["Tests"], protocol).columns
+    assert column.meaning != "scrotal_circumference"
+
+
+def test_a_unit_in_an_unknown_title_leads_to_what_is_measured_in_it(protocol) -> None:
+    (notice,) = match_columns(["Girth below cm"], protocol).unmatched
+    assert "'Scrotal circumference'" in notice
+    assert '--map "Girth below cm=scrotal_circumference"' in notice
 
 
 def test_a_meaning_for_a_title_that_is_not_there_is_said(protocol) -> None:

@@ -198,3 +198,27 @@ def test_any_text_is_readings_nothing_or_a_refusal(protocol, text: str) -> None:
     except SheetError:
         return
     assert found is None or found is NOT_EXAMINED or all(100 <= v <= 600 for v in found)
+
+
+@pytest.mark.parametrize(
+    ("cell", "readings"),
+    [
+        ("30.5; 31", (305, 310)),
+        ("30.5 / 31", (305, 310)),
+        ("30.5 31", (305, 310)),
+        ("30,5 31,0 31,5", (305, 310, 315)),
+    ],
+)
+def test_readings_parted_by_signs_that_are_none_of_a_number(
+    protocol, cell: str, readings: tuple[int, ...]
+) -> None:
+    check = protocol.checks["scrotal_circumference"]
+    assert MeasureReader(check, check.unit)(cell) == readings
+
+
+@pytest.mark.parametrize("cell", ["34 5", "3 / 4", "3 4", "30.5/31", "34.5 5"])
+def test_what_may_be_one_number_is_not_parted(protocol, cell: str) -> None:
+    check = protocol.checks["scrotal_circumference"]
+    with pytest.raises(SheetError) as caught:
+        MeasureReader(check, check.unit)(cell)
+    assert "parted by a semicolon" in caught.value.legal, caught.value.text()

@@ -105,6 +105,8 @@ class SheetReading:
         Numbers of the rows that have a problem.
     notices : tuple of str
         What was assumed or left out, for a person to read.
+    unmatched : tuple of str
+        Those of `notices` that speak of columns without a known meaning.
     """
 
     name: str
@@ -114,6 +116,7 @@ class SheetReading:
     problems: tuple[StellError, ...] = ()
     refused_rows: frozenset[int] = field(default_factory=frozenset)
     notices: tuple[str, ...] = ()
+    unmatched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from stell.core.protocol.ready import ReadyCheck
+from stell.core.protocol.schema import Option
 from stell.exchange.cells import NOT_EXAMINED, Cell, NotExamined, shown
-from stell.exchange.phrases import near
+from stell.exchange.phrases import bag, near
 from stell.exchange.refusal import Refused, refused
 
 # Words that mean "nothing wrong found" wherever they stand. Common practice, no source. Neither
@@ -35,7 +36,20 @@ _NOT_EXAMINED = frozenset(
 )  # fmt: skip
 _YES = frozenset({"y", "yes", "ja", "j", "oui", "si", "true"})
 _NO = "n"
+# Short forms of the yard, spelled out only to find what may be meant: none is an answer by itself.
+_SHORT_FORMS = {
+    "nwb": "not weight bearing",
+    "wb": "weight bearing",
+    "enl": "enlarged",
+    "epid": "epididymis",
+    "sl": "slightly",
+    "sev": "severely",
+}
+# Words that many checks know, and signs: they tell nothing of the column they belong in.
+_EVERYWHERE = frozenset({"yes", "y", "no", "n", "none", "nil", "x"})
 _FEW = 4  # checks that share a word; more than that, and the word tells nothing
+_CANDIDATES = 3
+_SIDES = frozenset({"left", "right"})
 _LONGEST_SLIP = 40  # a longer text is a remark, not a slip of the pen; comparing takes time
 _LISTED = re.compile(r"[;|\n]")
 # A plus behind a word is a sign, not a list: it parts only what stands on both of its sides.
@@ -152,7 +166,7 @@ class ChoiceReader:
 
     def unknown(self, text: str, part: str) -> Refused:
         """Return the refusal of a text that is no answer to this check."""
-        others = [t for t in self.elsewhere(answer_key(part)) if t != self.check.title]
+        others = [t for t in self._elsewhere(part) if t != self.check.title]
         hint = f"; it is one to: {', '.join(others)}" if 0 < len(others) <= _FEW else ""
         return refused(
             (f"{part!r}" if part != text else "this")
@@ -162,11 +176,22 @@ class ChoiceReader:
             self._example(part, others if hint else []),
         )
 
+    def _elsewhere(self, text: str) -> Sequence[str]:
+        """Return the checks to which a text is an answer; none for a sign or a word of all days."""
+        return self.elsewhere(answer_key(text)) if self._tells(text) else ()
+
+    @staticmethod
+    def _tells(text: str) -> bool:
+        key = answer_key(text)
+        return any(c.isalpha() for c in key) and key not in _EVERYWHERE
+
     def _example(self, text: str, others: Sequence[str]) -> str:
-        """Return what may be meant: never normal, so that nobody is led to it."""
-        alike = [o for o in self._alike(text) if o != self.check.normal]
-        if alike:
-            return self.check.rules[alike[0]].label
+        """Return what may be meant, up to three: never normal, so that nobody is led to it."""
+        nearest = self._nearest(text)
+        if nearest:
+            return ", or ".join(self.check.rules[o].label for o in nearest[:_CANDIDATES])
+        if not self._tells(text):
+            return "what was found; or an empty cell, if he was not examined there"
         column = others[0] if others else f"remark:{self.check.id}"
         return f"a column '{column}' with {text!r}"
 
@@ -175,16 +200,44 @@ class ChoiceReader:
         """The label of the first answer that is not normal."""
         return next(r.label for o, r in self.check.rules.items() if o != self.check.normal)
 
-    def _alike(self, text: str) -> list[str]:
-        """Return the options whose words look like `text`, best first; none for a long text."""
+    def _shared(self, text: str) -> dict[str, int]:
+        """Return how many of a text's words each finding has, those with most first.
+
+        Normal is none of them, sides do not count, and a long text is a remark: it shares nothing.
+        """
+        if len(text) > _LONGEST_SLIP:
+            return {}
+        words = bag(_spelled(text)) - _SIDES
+        findings = [o for o in self.check.spec.option if o.id != self.check.normal]
+        shared = {o.id: len(words & _words_of(o)) for o in findings}
+        return {o: shared[o] for o in sorted(shared, key=lambda o: -shared[o]) if shared[o]}
+
+    def _like(self, text: str) -> list[str]:
+        """Return the options whose words look like a text, best first."""
         if len(text) > _LONGEST_SLIP:
             return []
-        keys = near(answer_key(text), self.named)
-        return [option for key in keys for option in self.named.get(answer_key(key), ())]
+        keys = near(_spelled(text), self.named, cutoff=0.75)
+        options = [option for key in keys for option in self.named.get(answer_key(key), ())]
+        return list(dict.fromkeys(o for o in options if o != self.check.normal))
+
+    def _nearest(self, text: str) -> list[str]:
+        """Return the options that are nearest, all of them where several are as near."""
+        shared = self._shared(text)
+        most = max(shared.values(), default=0)
+        return [o for o, n in shared.items() if n == most] or self._like(text)[:1]
 
     def _legal(self, text: str) -> str:
-        options = dict.fromkeys([*self._alike(text), *self.check.rules])
+        options = dict.fromkeys([*self._shared(text), *self._like(text), *self.check.rules])
         return " | ".join(self.check.rules[o].label for o in options)
+
+
+def _spelled(text: str) -> str:
+    return " ".join(_SHORT_FORMS.get(word, word) for word in answer_key(text).split())
+
+
+def _words_of(option: Option) -> frozenset[str]:
+    """Return the words by which an option is known."""
+    return frozenset().union(*map(bag, (option.id, option.label, *option.also_called)))
 
 
 def options_by_key(check: ReadyCheck) -> dict[str, tuple[str, ...]]:

@@ -75,11 +75,14 @@ class RowError(SheetError):
         Position from 0, or None when the row as a whole is meant.
     header : str
         The column's title.
+    alike : str
+        What is wrong, in words that fit every such cell of the column (see `refusal.Refused`).
     """
 
     row: int = 0
     column: int | None = None
     header: str = ""
+    alike: str = ""
 
     @classmethod
     def at(cls, table: Table, row: int, column: int | None, error: SheetError) -> RowError:
@@ -96,6 +99,7 @@ class RowError(SheetError):
         placed.row = row
         placed.column = column
         placed.header = "" if column is None else table.headers[column]
+        placed.alike = getattr(error, "alike", "")
         return placed
 
 

@@ -13,7 +13,7 @@ from stell.core.intake import INTAKE_FIELDS, ColumnMatch
 from stell.core.protocol.compiled import MAX_READINGS
 from stell.core.protocol.ready import ReadyProtocol
 from stell.exchange.phrases import column_letter, near, plain
-from stell.exchange.titles import IGNORED, Meaning, Vocabulary, age_unit, parted
+from stell.exchange.titles import IGNORED, Meaning, Vocabulary, age_unit
 
 __all__ = ["IDENTITY", "Matching", "Vocabulary", "match_columns", "require_essentials"]
 
@@ -31,10 +31,13 @@ class Matching:
         One for each column, in order.
     notices : tuple of str
         Columns that are not used and why, for a person to read.
+    unmatched : tuple of str
+        Those of `notices` that speak of columns without a known meaning.
     """
 
     columns: tuple[ColumnMatch, ...]
     notices: tuple[str, ...] = ()
+    unmatched: tuple[str, ...] = ()
 
     def of(self, meaning: str) -> list[ColumnMatch]:
         """Return the columns of that meaning."""
@@ -87,6 +90,7 @@ class _Matcher:
         self.by_plain = {plain(k): k for k in given}
         self.used: set[str] = set()
         self.notices: list[str] = []
+        self.unmatched: list[str] = []
 
     def run(self) -> Matching:
         guesses = [self._guess(i, h) for i, h in enumerate(self.headers)]
@@ -96,7 +100,7 @@ class _Matcher:
             for g in guesses
         )
         self._report_given()
-        return Matching(columns, tuple(self.notices))
+        return Matching(columns, (*self.unmatched, *self.notices), tuple(self.unmatched))
 
     def _guess(self, column: int, header: str) -> _Guess:
         key = header if header in self.given else self.by_plain.get(plain(header))
@@ -120,15 +124,19 @@ class _Matcher:
 
     def _open(self, column: int, header: str, meanings: list[Meaning]) -> _Guess:
         names = " or ".join(m.name for m in meanings[:4])
-        self.notices.append(f"{_place(column, header)} is not used: it can mean {names}.")
+        self.unmatched.append(
+            f"{_place(column, header)} is not used: it can mean {names}; "
+            f"{_say(header, meanings[0].name)}."
+        )
         return _Guess(column, header, why="open")
 
     def _as_given(self, column: int, header: str, said: str) -> _Guess:
         if said.strip().casefold() in IGNORED:
             return _Guess(column, header, why="given")
-        meaning, unit = parted(said)
-        if not self.words.accepts(said):
+        meant = self.words.meant(said)
+        if meant is None:
             raise self._unknown_meaning(header, said)
+        meaning, unit = meant
         if meaning == "age_months":
             unit = unit or age_unit(header) or "months"
         unit = unit or self.words.unit_in(header, meaning)
@@ -136,13 +144,14 @@ class _Matcher:
 
     def _unknown_meaning(self, header: str, said: str) -> SheetError:
         names = [*INTAKE_FIELDS, *self.words.protocol.checks]
+        found = near(said, names) or [m.name for m in self.words.find(said)[0][:3]] or ["tag"]
         return SheetError(
             "sheet.columns",
             f"column {header!r} is said to mean something that does not exist",
             got=said,
             legal="a check's id, remark:<check>, stop:<stop>, ignore, or one of "
             + ", ".join(INTAKE_FIELDS),
-            example=(near(said, names) or ["tag"])[0],
+            example=f'--map "{header.strip()}={found[0]}"',
         )
 
     def _settle(self, guesses: list[_Guess]) -> None:
@@ -169,7 +178,7 @@ class _Matcher:
             self._report(guess)
         if len(unknown) > suggested:
             rest = len(unknown) - suggested
-            self.notices.append(f"{rest} more columns have no known title and are not used.")
+            self.unmatched.append(f"{rest} more columns have no known title and are not used.")
 
     def _keep_surest(self, meaning: str, same: list[_Guess]) -> None:
         ranked = sorted(same, key=lambda g: g.meanings[0].rank)
@@ -195,16 +204,28 @@ class _Matcher:
     def _report(self, guess: _Guess) -> None:
         place = _place(guess.column, guess.header)
         if not guess.header.strip():
-            self.notices.append(f"{place} has no title and is not used.")
+            self.unmatched.append(f"{place} has no title and is not used.")
             return
-        near_title = self.words.suggest(guess.header)
-        hint = f" Nearest known title: {near_title!r}." if near_title else ""
-        self.notices.append(f"{place} is not used: its title is not known.{hint}")
+        near_titles = self.words.suggestions(guess.header)
+        hint = ""
+        if near_titles:
+            meaning = self.words.find(near_titles[0])[0][0].name
+            hint = f" Did you mean {_either(near_titles)}? Then {_say(guess.header, meaning)}."
+        self.unmatched.append(f"{place} is not used: its title is not known.{hint}")
 
     def _report_given(self) -> None:
         for key in self.given:
             if key not in self.used:
                 self.notices.append(f"No column has the title {key!r} for which a meaning is set.")
+
+
+def _say(header: str, meaning: str) -> str:
+    return f'say --map "{header.strip()}={meaning}"'
+
+
+def _either(titles: Sequence[str]) -> str:
+    quoted = [repr(title) for title in titles]
+    return " or ".join([", ".join(quoted[:-1]), quoted[-1]] if len(quoted) > 1 else quoted)
 
 
 def _place(column: int, header: str) -> str:

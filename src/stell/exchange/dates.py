@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from stell.core.records import Born, written_date
@@ -77,23 +77,61 @@ class DateOrder:
     order : str
         ``day-first``, ``month-first``, or empty when it is not settled.
     shown_by : str
-        The cell that settled it; empty when a rule did.
+        What settled it, a cell or a row; empty when a rule did.
     against : str
         A cell that says the opposite: then nothing is settled.
+    because : str
+        Why it is settled, for a notice.
     """
 
     order: str = ""
     shown_by: str = ""
     against: str = ""
+    because: str = field(default="", compare=False)
 
 
-def order_of(cells: Iterable[Cell], rule: str = "") -> DateOrder:
+def order_of(cells: Iterable[Cell], rule: str = "", today: date | None = None) -> DateOrder:
     """Return the order that a column's own cells show, or that the rule or its title says.
 
-    A number above 12 in one place settles the whole column.
+    A number above 12 in one place settles the whole column; so does, when `today` is given, a
+    cell of which one reading would lie in the future.
     """
     if rule:
         return DateOrder(rule)
+    cells = list(cells)
+    sure = _order_by_numbers(cells)
+    if sure.order or sure.against or today is None:
+        return sure
+    return _order_by_future(cells, today)
+
+
+def _order_by_future(cells: Iterable[Cell], today: date) -> DateOrder:
+    shown: dict[str, str] = {}
+    for cell in cells:
+        readings = both_readings(cell, today)
+        past = [order for order, day in (readings or {}).items() if day <= today]
+        if len(past) == 1:
+            shown.setdefault(past[0], str(cell).strip())
+    if len(shown) == 2:
+        return DateOrder("", shown["day-first"], shown["month-first"])
+    for order, cell in shown.items():
+        return DateOrder(order, cell, because=f"else {cell!r} would lie in the future")
+    return DateOrder()
+
+
+def both_readings(cell: Cell, today: date) -> dict[str, date] | None:
+    """Return the two days that a cell can mean, by order; None when it means one, or none."""
+    found = _numeric_in(cell)
+    if found is None or len(found[1]) > 2 or found[2] == "." or len(found[4]) not in (2, 4):
+        return None
+    a, b, year = int(found[1]), int(found[3]), int(found[4])
+    year += 2000 if len(found[4]) == 2 else 0
+    if a == b or not (1 <= a <= 12 and 1 <= b <= 12) or year > today.year + 1 or year < 1900:
+        return None
+    return {"day-first": date(year, b, a), "month-first": date(year, a, b)}
+
+
+def _order_by_numbers(cells: Iterable[Cell]) -> DateOrder:
     day_first = month_first = ""
     for cell in cells:
         found = _numeric_in(cell)
@@ -106,7 +144,9 @@ def order_of(cells: Iterable[Cell], rule: str = "") -> DateOrder:
     if day_first and month_first:
         return DateOrder("", day_first, month_first)
     if day_first or month_first:
-        return DateOrder("day-first" if day_first else "month-first", day_first or month_first)
+        shown_by = day_first or month_first
+        because = f"because {shown_by!r} can only be so"
+        return DateOrder("day-first" if day_first else "month-first", shown_by, because=because)
     return DateOrder()
 
 
@@ -258,13 +298,16 @@ class DayReader:
             if self.order.against
             else "no cell of the column tells day and month apart"
         )
-        return refused(
+        error = refused(
             f"this can be {one} or {other}: {why}",
             text,
-            "days as 2026-10-04 or 4 Oct 2026, or the order stated (day-first, month-first)",
+            "days as 2026-10-04 or 4 Oct 2026, or the order stated: --date-order day-first or "
+            "--date-order month-first",
             f"{one} or {other}",
             "row.date",
         )
+        error.alike = f"could be day-month or month-day ({why})"
+        return error
 
     def _not_a_day(self, text: str) -> Refused:
         return refused(

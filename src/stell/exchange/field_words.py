@@ -44,7 +44,8 @@ FIELD_TITLES: dict[str, tuple[str, ...]] = {
     "examined_on": (
         "examined on", "date of examination", "examination date", "exam date", "date examined",
         "day of examination", "examined", "inspection date", "visit date", "date of visit",
-        "test date", "date tested", "date", "visit", "day", "datum", "fecha", "untersucht am",
+        "test date", "date tested", "date seen", "seen on", "date", "visit", "day", "datum",
+        "fecha", "untersucht am",
     ),
     "examiner": (
         "examiner", "examined by", "vet", "veterinarian", "veterinary surgeon", "examining vet",

@@ -29,6 +29,7 @@ from stell.exchange.written_numbers import (
     units_legal,
 )
 
+_ALONE = re.compile(r"(?=[0-9.,]{2,}$)([0-9]{1,3})(?:[.,][0-9]{1,2})?")
 _QUARTERS = {"¼": Decimal("0.25"), "½": Decimal("0.5"), "¾": Decimal("0.75")}
 _NUMBER = r"[0-9]+(?:[.,'’][0-9]+)*"
 _DECIMAL = re.compile(rf"([+-]?)\s*({_NUMBER}|[.,][0-9]+)\s*(.*)", re.DOTALL)
@@ -76,7 +77,7 @@ class MeasureReader:
             return None
         if text.casefold() in _NOT_MEASURED:
             return NOT_EXAMINED
-        parts = [part.strip() for part in re.split(r"[;|]", text) if part.strip()]
+        parts = readings_in(text)
         if not 1 <= len(parts) <= MAX_READINGS:
             raise self._no_number(text)
         return tuple(map(self._reading, parts))
@@ -193,6 +194,31 @@ class MeasureReader:
         return refused(
             problem, text, f"{self._span}, or several readings parted by a semicolon", example
         )
+
+
+def readings_in(text: str) -> list[str]:
+    """Return the parts of a text that are readings of their own.
+
+    A semicolon or a bar parts always. A slash between blanks, and a blank alone, part only numbers
+    that can be nothing else: each of two digits or more, as many before the decimal mark in each,
+    so that ``3 / 4``, ``3 1/2``, ``34 5`` and ``3 5`` are never taken for two readings.
+
+    Examples
+    --------
+    >>> readings_in("30.5; 31"), readings_in("30.5 / 31"), readings_in("30,5 31")
+    (['30.5', '31'], ['30.5', '31'], ['30,5', '31'])
+    >>> readings_in("3 / 4"), readings_in("34 5"), readings_in("34.5 cm")
+    (['3 / 4'], ['34 5'], ['34.5 cm'])
+    """
+    parts = [part.strip() for part in re.split(r"[;|]", text) if part.strip()]
+    if len(parts) != 1:
+        return parts
+    for apart in (r" +/ +", r"\s+"):
+        found = re.split(apart, parts[0])
+        whole = [_ALONE.fullmatch(part) for part in found]
+        if len(found) > 1 and all(whole) and len({len(m[1]) for m in whole if m}) == 1:
+            return found
+    return parts
 
 
 def _changed_by_spreadsheet(cell: date | datetime | time | timedelta | bool) -> Refused:

@@ -53,6 +53,14 @@ _SAME = {
     "exam": "examined",
     "examination": "examined",
 }
+# What a column of lengths can be called without naming a circumference: whatever is measured in a
+# length around the testes is one. Common practice, no source. A title counts only with a unit.
+MEASURED_TITLES = {
+    "scrotal circumference": (
+        "test", "tests", "testes", "testis", "testicle", "testicles", "teste", "testicle size",
+        "testes size", "testis size", "scrotum", "scrotal size",
+    )
+}  # fmt: skip
 _FILLING = frozenset(
     {"of", "the", "at", "a", "an", "and", "on", "for", "de", "der", "des", "la", "le", "his"}
 )
@@ -113,6 +121,30 @@ def near(text: str, among: Iterable[str], *, most: int = 3, cutoff: float = 0.6)
         by_plain.setdefault(plain(phrase), phrase)
     found = difflib.get_close_matches(plain(text), by_plain, n=most, cutoff=cutoff)
     return [by_plain[p] for p in found]
+
+
+def alike(text: str, among: Iterable[str], *, most: int = 3) -> list[str]:
+    """Return the phrases that share most words with `text`, else those that look alike.
+
+    Best first. Where two share as many, both are there: nobody is led to one of them.
+    """
+    phrases = list(dict.fromkeys(among))
+    return sharing(text, phrases, most=most) or near(text, phrases, most=most)
+
+
+def sharing(text: str, among: Iterable[str], *, most: int = 3) -> list[str]:
+    """Return the phrases that share words with `text`, those that share most first."""
+    words = bag(text)
+    shared = {phrase: _shared(words, bag(phrase)) for phrase in dict.fromkeys(among)}
+    return [p for p, n in sorted(shared.items(), key=lambda item: -item[1]) if n][:most]
+
+
+def _shared(words: frozenset[str], others: frozenset[str]) -> int:
+    """Return how many words are the same, or nearly: a slip of the pen counts."""
+    return sum(
+        word in others or bool(len(word) > 4 and difflib.get_close_matches(word, others, 1, 0.75))
+        for word in words
+    )
 
 
 def column_letter(column: int) -> str:

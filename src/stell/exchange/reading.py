@@ -18,6 +18,8 @@ from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import written_date
 from stell.exchange.cells import Cell, RowError, Table, is_blank, shown
 from stell.exchange.columns import IDENTITY, Matching, Vocabulary, match_columns, require_essentials
+from stell.exchange.date_orders import DAYS, orders_of
+from stell.exchange.dates import DateOrder
 from stell.exchange.delimited import unguarded
 from stell.exchange.electronic_id import is_usual, parse
 from stell.exchange.read_columns import ReadColumn, RowsOfColumns
@@ -151,6 +153,7 @@ class _Reading:
         self.found = 0
         self.refused: set[int] = set()
         self.refused_fields: dict[int, set[str]] = {}
+        self.orders: dict[int, DateOrder] = {}
 
     def run(self) -> SheetReading:
         self.tell(0, self.total)
@@ -174,6 +177,7 @@ class _Reading:
             problems=self._told_problems(),
             refused_rows=frozenset(self.refused),
             notices=tuple(self.notices),
+            unmatched=self.matching.unmatched,
         )
 
     def _told_problems(self) -> tuple[StellError, ...]:
@@ -193,6 +197,8 @@ class _Reading:
     def _columns(self) -> Iterator[ReadColumn]:
         matched = [m for m in self.matching.columns if m.meaning]
         by_column = list(zip(*self.table.rows, strict=True))
+        of_days = {m.column: by_column[m.column] for m in matched if m.meaning in DAYS}
+        self.orders = orders_of(matched, of_days, self.table, self.rules)
         for done, match in enumerate(matched, 1):
             yield self._column(match, by_column[match.column])
             self.tell(self.total * done // (2 * len(matched)), self.total)
@@ -202,7 +208,8 @@ class _Reading:
             # True and 1.0 are one key to a dictionary, and two cells to a person.
             cells = [shown(c) if isinstance(c, bool) else c for c in cells]
         different = list(dict.fromkeys(cells))
-        reader = reader_for(match, different, self.table, self.words, self.rules)
+        order = self.orders.get(match.column)
+        reader = reader_for(match, different, self.table, self.words, self.rules, order)
         self.notices += reader.notices
         column = ReadColumn(match, [])
         raw = not self.table.is_workbook  # only CSV needs a guard before formulas

@@ -6,7 +6,16 @@ from stell.core.errors import SheetError
 
 
 class Refused(SheetError):
-    """A cell that its column cannot mean; `cells.RowError` adds the place."""
+    """A cell that its column cannot mean; `cells.RowError` adds the place.
+
+    Attributes
+    ----------
+    alike : str
+        What is wrong, in words that fit every such cell of the column; empty where each cell has
+        to be read by itself.
+    """
+
+    alike: str = ""
 
 
 def refused(

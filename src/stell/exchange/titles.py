@@ -15,7 +15,7 @@ from stell.core.protocol.ready import ReadyCheck, ReadyProtocol
 from stell.exchange.answers import options_by_key
 from stell.exchange.dates import order_in_title
 from stell.exchange.field_words import FIELD_TITLES
-from stell.exchange.phrases import bag, near, plain
+from stell.exchange.phrases import MEASURED_TITLES, bag, near, plain, sharing
 from stell.exchange.written_numbers import unit_fits, unit_written
 
 IGNORED = frozenset({"", "-", "ignore", "not used", "none"})
@@ -54,6 +54,7 @@ class Vocabulary:
     bags: dict[frozenset[str], dict[str, int]] = field(default_factory=dict)
     written: dict[str, str] = field(default_factory=dict)
     answers: dict[str, list[str]] = field(default_factory=dict)
+    with_unit: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for name, titles in FIELD_TITLES.items():
@@ -86,6 +87,10 @@ class Vocabulary:
             for word in ("remark", "note"):
                 self._add(f"remark:{check.id}", rank, f"{word} {name}", f"{name} {word}")
         self._add(f"remark:{check.id}", _SURE, f"remark:{check.id}")
+        if check.is_measure and not check.side:
+            known = {plain(name) for _, name in names}
+            for title in (t for key, also in MEASURED_TITLES.items() if key in known for t in also):
+                self.with_unit.setdefault(plain(title), check.id)
 
     def _add_both(self, base: str) -> None:
         sides = [c for c in self.protocol.checks.values() if c.base == base]
@@ -117,6 +122,9 @@ class Vocabulary:
         """Return what a title can mean, surest first, and the unit it names."""
         for phrase, unit in _readings_of(title):
             found = [m for m in self._meanings(phrase) if not unit or self._unit_fits(m.name, unit)]
+            measured = self.with_unit.get(plain(phrase)) if unit and not found else None
+            if measured and self._unit_fits(measured, unit):
+                found = [Meaning(measured, _ALSO)]
             if found:
                 return found, unit
         return [], ""
@@ -166,10 +174,48 @@ class Vocabulary:
         units = (unit for _, unit in _readings_of(title) if unit)
         return next((unit for unit in units if self._unit_fits(meaning, unit)), "")
 
-    def suggest(self, title: str) -> str:
-        """Return the known title that looks most like this one, or the empty text."""
-        found = near(title, self.written.values(), most=1, cutoff=0.75)
-        return found[0] if found else ""
+    def suggestions(self, title: str) -> list[str]:
+        """Return up to three known titles that may be meant, best first.
+
+        A title that names a unit may mean what is measured in it, whatever its words.
+        """
+        phrase, unit = next(((p, u) for p, u in _readings_of(title) if u), (title, ""))
+        measured = [
+            c
+            for c in self.protocol.checks.values()
+            if unit and c.unit is not None and unit_fits(unit, c.unit)
+        ]
+        titles = [t for p, t in self.written.items() if self._is_plain(p)]
+        looks = near(title, titles, most=2, cutoff=0.75)
+        shown = [c.title for c in self.protocol.checks.values()]
+        words = sharing(phrase, [*(plain(name) for name in FIELD_TITLES), *shown], most=2)
+        found = looks + [c.title for c in measured[:2]] + words
+        return list(dict.fromkeys(found))[:3]
+
+    def _is_plain(self, phrase: str) -> bool:
+        """Whether a title speaks of a check or a field itself, not of a stop or a remark."""
+        return any(m.partition(":")[0] not in ("stop", "remark") for m in self.phrases[phrase])
+
+    def meant(self, said: str) -> tuple[str, str] | None:
+        """Return the one meaning that a person's words stand for, and the unit they name.
+
+        Ids count first, then titles and trade words, with blanks or underscores; None for words
+        that mean nothing, or several things.
+
+        Examples
+        --------
+        >>> from stell.core.protocol.load import load_shipped
+        >>> words = Vocabulary(load_shipped("house"))
+        >>> words.meant("examined on"), words.meant("SC (mm)"), words.meant("hat size")
+        (('examined_on', ''), ('circumference', 'mm'), None)
+        """
+        meaning, unit = parted(said)
+        if not self._exists(meaning):
+            found, named = self.find(said)
+            if len(found) != 1:
+                return None
+            meaning, unit = found[0].name, unit or named
+        return None if unit and not self._unit_fits(meaning, unit) else (meaning, unit)
 
     def accepts(self, said: str) -> bool:
         """Tell whether a person may say that a column means this, also with a unit in brackets.
@@ -181,10 +227,7 @@ class Vocabulary:
         >>> words.accepts("circumference (mm)"), words.accepts("circumference (kg)")
         (True, False)
         """
-        if said.strip().casefold() in IGNORED:
-            return True
-        meaning, unit = parted(said)
-        return self._exists(meaning) and (not unit or self._unit_fits(meaning, unit))
+        return said.strip().casefold() in IGNORED or self.meant(said) is not None
 
     def _exists(self, meaning: str) -> bool:
         kind, _, name = meaning.partition(":")

@@ -26,6 +26,7 @@ from stell.exchange.answers import (
     uses_n,
 )
 from stell.exchange.cells import Cell, Table, shown, visible
+from stell.exchange.date_orders import DAYS
 from stell.exchange.eid_cells import read_eid
 from stell.exchange.field_words import (
     CIRCUMSTANCE_WORDS,
@@ -65,6 +66,7 @@ def reader_for(
     table: Table,
     words: Vocabulary,
     rules: ReadingRules,
+    order: dates.DateOrder | None = None,
 ) -> ColumnReader:
     """Return the reader of a matched column.
 
@@ -78,6 +80,8 @@ def reader_for(
     words : Vocabulary
         Of the protocol.
     rules : ReadingRules
+    order : DateOrder, optional
+        Of a column of days, as the whole sheet shows it; without it, as the column does.
     """
     protocol = words.protocol
     place = table.place(match.column)
@@ -95,7 +99,9 @@ def reader_for(
         return ColumnReader(BothSidesReader(readers), notices)
     check = protocol.checks.get(match.meaning)
     if check is None:
-        return _field_reader(match, cells, place, protocol, rules)
+        if match.meaning in DAYS:
+            return _day_reader(match, cells, place, rules, order)
+        return _field_reader(match, protocol)
     if check.unit is not None:
         of_fractions = table.is_workbook and looks_like_fractions(cells)
         return ColumnReader(
@@ -116,16 +122,8 @@ def _n_of(cells: Sequence[Cell], header: str, place: str) -> tuple[bool, tuple[s
     return False, (f"In {place} 'n' is taken as normal.",)
 
 
-def _field_reader(
-    match: ColumnMatch,
-    cells: Sequence[Cell],
-    place: str,
-    protocol: ReadyProtocol,
-    rules: ReadingRules,
-) -> ColumnReader:
+def _field_reader(match: ColumnMatch, protocol: ReadyProtocol) -> ColumnReader:
     field = match.meaning
-    if field in ("examined_on", "born_on"):
-        return _day_reader(match, cells, place, rules)
     words: dict[str, tuple[Sequence[str], Mapping[str, Sequence[str]]]] = {
         "ram_type": (RAM_TYPES, TYPE_WORDS),
         "intended_use": (INTENDED_USES, USE_WORDS),
@@ -149,17 +147,19 @@ def _field_reader(
 
 
 def _day_reader(
-    match: ColumnMatch, cells: Sequence[Cell], place: str, rules: ReadingRules
+    match: ColumnMatch,
+    cells: Sequence[Cell],
+    place: str,
+    rules: ReadingRules,
+    order: dates.DateOrder | None,
 ) -> ColumnReader:
     in_title = dates.order_in_title(match.header)
-    order = dates.order_of(cells, rules.date_order or in_title)
+    order = order or dates.order_of(cells, rules.date_order or in_title, rules.today)
     swapped = "" if rules.date_order else dates.swapped_by(cells)
     days = dates.DayReader(rules.today, order, swapped)
     notices = []
     if order.shown_by and not order.against:
-        notices.append(
-            f"Days in {place} are read {order.order}, because {order.shown_by!r} can only be so."
-        )
+        notices.append(f"Days in {place} are read {order.order}, {order.because}.")
     elif in_title and not rules.date_order:
         notices.append(f"Days in {place} are read {order.order}, as its title says.")
     serial = next((c for c in cells if dates.is_serial(c)), None)
