@@ -13,7 +13,6 @@ from stell.cli.flocks import FlockName
 from stell.cli.named_protocols import protocol_named
 from stell.cli.records import opened
 from stell.cli.session import Session
-from stell.cli.sheet_options import ProtocolName
 
 Output = Annotated[
     Path | None,
@@ -44,14 +43,21 @@ def sheet(
     blank: Annotated[
         bool, typer.Option("--blank", help="A form for one ram, nothing filled in; no flock.")
     ] = False,
-    protocol: ProtocolName = "house",
+    protocol: Annotated[
+        str,
+        typer.Option(
+            "--protocol",
+            metavar="NAME",
+            help="Whose walk it follows. [default: what last judged the flock, else house]",
+        ),
+    ] = "",
     output: Output = None,
 ) -> None:
     """Write the run sheet for the yard, or a blank form (PDF)."""
     if blank:
         from stell.services.reporting import blank_form
 
-        ready = protocol_named(session, protocol)
+        ready = protocol_named(session, protocol or "house")
         _written(session, blank_form(ready, output or Path(f"blank-form-{ready.id}.pdf")))
         return
     if not flock:
@@ -67,7 +73,8 @@ def sheet(
     opened(session, create=False)
     found = find_flock(flock)
     path = output or Path(f"{found.slug}-run-sheet-{session.today.isoformat()}.pdf")
-    _written(session, run_sheet(found, today=session.today, path=path))
+    walk = protocol_named(session, protocol) if protocol else None
+    _written(session, run_sheet(found, today=session.today, path=path, protocol=walk))
 
 
 def _written(session: Session, path: Path) -> None:

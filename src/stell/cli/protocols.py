@@ -130,6 +130,7 @@ def check(
         first.others = others  # type: ignore[attr-defined]  # printed one below the other
         raise first
     protocol = load_text(text, where=str(file))
+    notes = _worth_a_look(protocol)
     summary = {
         "protocol": protocol.named,
         "title": protocol.spec.title,
@@ -138,7 +139,7 @@ def check(
         "checks": len(protocol.checks),
         "rules": sum(1 for _ in protocol.rules()),
         "basis": _basis_counts(protocol),
-        "worth_a_look": _worth_a_look(protocol),
+        "worth_a_look": notes,
     }
     if session.as_json:
         session.emit(summary)
@@ -151,7 +152,7 @@ def check(
 
     where = ", ".join(f"{n} {BASIS[basis]}" for basis, n in _basis_counts(protocol).items())
     session.out.print(f"Rules by where they come from: {where}.")
-    for sentence in summary["worth_a_look"]:
+    for sentence in notes:
         session.out.print(f"Worth a look: {sentence}.")
 
 

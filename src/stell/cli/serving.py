@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -158,7 +157,6 @@ def _tell(session: Session, place: Path, today: date, summary: Any, papers: list
     for paper in papers:
         session.say(f"  {paper}")
     day = today.isoformat()
-    where = f"STELL_DATA={place}" if not os.environ.get("STELL_DATA") else f"--data {place}"
-    session.say(f"\nLook around from the command line (after  export {where}):")
+    session.say("\nLook around from the command line:")
     for line in ("due --within 30", "flock show high-sallow", 'history "Bracken"'):
-        session.say(f"  stell {line} --today {day}")
+        session.say(f"  ./run {line} --data {place} --today {day}")

@@ -119,7 +119,12 @@ def all_protocols() -> tuple[ProtocolRecord, ...]:
 
 
 def load_registered(named: str) -> ReadyProtocol:
-    """Return the registered version ``id version``, compiled from the text on record.
+    """Return a registered version, compiled from the text on record.
+
+    Parameters
+    ----------
+    named : str
+        ``id version``, or an id alone for the version registered last.
 
     Raises
     ------
@@ -128,9 +133,10 @@ def load_registered(named: str) -> ReadyProtocol:
     """
     protocol_id, _, version = named.strip().partition(" ")
     with reading():
-        row = models.ProtocolVersion.objects.filter(
-            protocol_id=protocol_id, version=version.strip()
-        ).first()
+        rows = models.ProtocolVersion.objects.filter(protocol_id=protocol_id)
+        if version.strip():
+            rows = rows.filter(version=version.strip())
+        row = rows.order_by("-registered_at", "-id").first()
         if row is None:
             known = ", ".join(str(r) for r in models.ProtocolVersion.objects.all())
             raise ProtocolError(

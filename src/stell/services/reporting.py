@@ -78,8 +78,17 @@ def _to_set_beside(on: date, earlier: Sequence[ExaminationRecord]) -> Examinatio
     return about_a_year or max(exams, key=lambda e: (e.examined_on, e.exam_id), default=None)
 
 
-def run_sheet(flock: FlockRecord | str, *, today: date, path: Path, practice: str = "") -> Path:
-    """Write the run sheet (his rams listed, ready to be filled in) as PDF; return its path.
+def run_sheet(
+    flock: FlockRecord | str,
+    *,
+    today: date,
+    path: Path,
+    practice: str = "",
+    protocol: ReadyProtocol | None = None,
+) -> Path:
+    """Write the run sheet (the flock's rams listed, ready to be filled in) as PDF; return its path.
+
+    `protocol` sets the order of the walk; without it the one that last judged the flock does.
 
     Beside each ram stand the figures of about a year ago, or of his last examination.
     """
@@ -87,7 +96,7 @@ def run_sheet(flock: FlockRecord | str, *, today: date, path: Path, practice: st
     rams = [_on_the_sheet(r, today) for r in season.rams if r.ram.is_active]
     values = run_sheet_values(
         flock=season.flock.name,
-        protocol=season.protocol,
+        protocol=protocol or season.protocol,
         rams=rams,
         today=today,
         practice=practice,
