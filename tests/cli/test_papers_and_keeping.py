@@ -188,7 +188,7 @@ def test_demo_writes_records_and_papers_and_can_be_made_again(program, tmp_path:
     assert all(is_pdf(Path(p)) for p in printed["reports"])
     again = program("demo", "--no-serve", "--folder", folder)
     assert "3 flocks, 73 rams, 177 examinations, 3 overrides, 1 correction" in again.out
-    assert f"STELL_DATA={folder}" in again.out
+    assert f"--data {folder}" in again.out
 
 
 def test_demo_leaves_the_folders_of_others_alone(stell, tmp_path: Path) -> None:
