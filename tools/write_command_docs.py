@@ -50,8 +50,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "due": ("stell due --within 30", "stell due --calendar due.ics"),
     "done": (
         'stell done "HE 103" "keep apart" --on 2026-08-25 --done-by "the owner"',
-        'stell done "HE 103" treat --product "as on the label" --dose "as prescribed" '
-        '--withdrawal "28 days for meat" --withdrawal-until 2026-09-24',
+        'stell done "HE 103" treat --product "as on the label" --withdrawal-until 2026-09-24',
     ),
     "not-done": ('stell not-done "HE 103" treat --reason "that was another ram"',),
     "report": ("stell report hill-end -o report.pdf",),
@@ -106,8 +105,8 @@ RESULTS: dict[str, str] = {
     "`overrides` and `deeds`), `comparisons`, `slaughter_notice`",
     "due": "a list of things to do: `flock`, `days_left`, `overdue`, `kind`, `due_on`, `ram`, "
     "`ram_id`, `finding`, `sentence`, `owner`, `exam_id`, `rules`, `notice`",
-    "done": "an object: `ram`, `deed` (`deed_id`, `exam_id`, `kind`, `rules`, `done_on`, `done_by`, "
-    "`entered_by`, `note`, `medicine`, `taken_back`), `open` (what is still to be done for him)",
+    "done": "an object: `ram`, `deed` (`deed_id`, `exam_id`, `kind`, `rules`, `done_on`, "
+    "`done_by`, `entered_by`, `note`, `medicine`, `taken_back`), `open` (what is still to be done)",
     "not-done": "an object, as `done` prints it",
     "report": "an object: `file`, `bytes`",
     "sheet": "an object: `file`, `bytes`",

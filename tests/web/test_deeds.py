@@ -18,7 +18,7 @@ def test_done_deeds_are_shown_and_ticked_off(opened, tmp_path) -> None:
     from django.test import Client
 
     from stell.core.deeds import Medicine
-    from stell.services import deeds, flocks, rams
+    from stell.services import deciding, deeds, flocks, rams
     from stell.services.opening import open_store
     from stell.web.accounts import put_account
 
@@ -56,3 +56,9 @@ def test_done_deeds_are_shown_and_ticked_off(opened, tmp_path) -> None:
     )  # fmt: skip
     page = text_of(browser.get(f"/rams/{thin.id}/"))
     assert "Not for slaughter before 1 Jan 2199, as entered by" in page
+    who = deciding.override(
+        entry.examination.id, "unsatisfactory", "too thin", by="A", now=season.at(season.VISIT)
+    )
+    assert who.outcome.value == "unsatisfactory"
+    listed = text_of(browser.get("/work/"))
+    assert "too thin. Not for slaughter before 1 Jan 2199" in listed, "on his way to slaughter"
