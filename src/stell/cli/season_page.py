@@ -40,18 +40,29 @@ def print_season(session: Session, season: FlockSeason, *, all_rams: bool = Fals
     unseen = f", {season.not_examined} not examined" if season.not_examined else ""
     here = [r for r in season.rams if r.examination is not None or r.ram.left_on is None]
     paragraph(session, f"{counted(len(here), 'ram')}: {tally(counts)}{unseen}.")
-    can = "could" if _is_begun(season) else "can"
-    ready = (
-        f"As far as is known {season.ready} {can} go in on the first day, {season.not_ready} not"
-    )
-    if season.readiness_open:
-        ready += f"; of {season.readiness_open} it cannot be said yet"
-    paragraph(session, f"{ready}.")
+    paragraph(session, _first_day(season))
     _to_do(session, season)
     _done(session, season)
     _days(session, season)
     _rams(session, season, all_rams)
     show_notices(session, session.notices)
+
+
+def _first_day(season: FlockSeason) -> str:
+    """Return who can go in on the first day; a deferred ram only counts if he passes then."""
+    waiting = sum(
+        r.is_ready is True and r.outcome is Outcome.DEFERRED
+        for r in season.rams
+        if r.ram.left_on is None
+    )
+    can = "could" if _is_begun(season) else "can"
+    parts = [f"{season.ready - waiting} {can} go in"]
+    if waiting:
+        parts.append(f"{waiting} more if sound when examined again")
+    parts.append(f"{season.not_ready} not")
+    if season.readiness_open:
+        parts.append(f"of {season.readiness_open} it cannot be said yet")
+    return f"On the first day, as far as is known: {', '.join(parts)}."
 
 
 def _to_do(session: Session, season: FlockSeason) -> None:
