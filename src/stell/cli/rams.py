@@ -168,9 +168,12 @@ def _entry_row(session: Session, entry: HistoryEntry) -> tuple[Any, ...]:
     found = [r.sentence for r in decision.proposed.reasons]
     found += [m.sentence for m in decision.proposed.missing]
     if decision.override is not None:
-        found.append(f"vet: {decision.override.reason}")
+        own = decision.override
+        found.append(f"vet ({own.by}, {day_text(own.on)}): {own.reason}")
+        found.append(f"proposed by the protocol: {decision.proposed.headline}")
     if entry.examination.correction_reason:
-        found.append(f"corrected: {entry.examination.correction_reason}")
+        on = day_text(entry.examination.received_at.date())
+        found.append(f"corrected on {on}: {entry.examination.correction_reason}")
     if exam.note:
         found.append(f"note: {exam.note}")
     found += [deed.sentence for deed in entry.deeds]
@@ -178,10 +181,21 @@ def _entry_row(session: Session, entry: HistoryEntry) -> tuple[Any, ...]:
     return (
         by,
         verdict,
-        readings_text(exam.observations.get("circumference"), 10, 1),
-        readings_text(exam.observations.get("condition"), 100, 1),
+        _measured(entry, "scrotal_circumference", 1),
+        _measured(entry, "condition_score", 1),
         "\n".join(found) or "nothing of note",
     )
+
+
+def _measured(entry: HistoryEntry, quantity: str, decimals: int) -> str:
+    """Return what was measured of a quantity, whatever the protocol calls its check."""
+    from stell.services.protocols import load_registered
+
+    check = load_registered(entry.protocol).measuring(quantity)
+    if check is None or check.unit is None:
+        return "-"
+    observed = entry.examination.exam.observations.get(check.id)
+    return readings_text(observed, check.unit.per_unit, decimals)
 
 
 def readings_text(observed: Any, per_unit: int, decimals: int) -> str:
