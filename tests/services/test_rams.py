@@ -8,7 +8,9 @@ import pytest
 from tests.services.sheets import BY, NOW, import_rows, row
 
 from stell.core.errors import RecordError, ValueRefused
+from stell.core.records import Born
 from stell.services import flocks, rams
+from stell.services.trail import deeds
 from stell.store import models
 
 EID = "826000000000011"
@@ -117,3 +119,27 @@ def test_a_mark_that_cannot_be_his_is_refused(scheme: str, value: str, told: str
     with pytest.raises((RecordError, ValueRefused), match=told):
         rams.identify("Jack", scheme, value, on=date(2026, 10, 1), by=BY, now=NOW)
     assert rams.find_ram("Jack").ram.tag == "2"
+
+
+def test_what_becomes_known_of_him_leaves_his_examinations_as_they_are() -> None:
+    born = Born.on(date(2022, 4, 1))
+    known = rams.describe(
+        EID, born=born, breed="texel", intended_use="replacements", by=BY, now=NOW
+    )
+    assert (known.ram.born, known.ram.breed) == (born, "texel")
+    assert rams.history(EID).entries[0].examination.ram.born != born
+    (deed,) = [d for d in deeds(kind="ram", object_id=known.id) if d.action == "describe"]
+    assert deed.before["intended_use"] == "terminal"
+    assert deed.after == {
+        "breed": "texel",
+        "intended_use": "replacements",
+        "born_earliest": "2022-04-01",
+        "born_latest": "2022-04-01",
+    }
+    with pytest.raises(ValueRefused, match="not legal for intended_use"):
+        rams.describe(EID, intended_use="show", by=BY, now=NOW)
+
+
+def test_the_outcome_of_the_time_is_told_beside_the_verdict() -> None:
+    for entry in rams.history(EID).entries:
+        assert entry.told is entry.decision.proposed.outcome

@@ -245,6 +245,14 @@ def test_the_season_that_was_given_counts_before_the_flocks_own() -> None:
     assert models.Examination.objects.get().mating_start_on == date(2026, 10, 1)
 
 
+def test_a_start_that_no_season_has_is_put_on_record() -> None:
+    start = date(2027, 11, 4)
+    result = import_rows([row(2, tag="1", on=date(2027, 9, 1))], "Hill End", mating_start_on=start)
+    told = "4 Nov 2027 is now on record as start of mating of Hill End"
+    assert result.notices == (told,)
+    assert flocks.find_flock("Hill End").mating_starts == (date(2026, 11, 5), start)
+
+
 def test_progress_ends_with_everything_done() -> None:
     from tests.core.mini import mini
 

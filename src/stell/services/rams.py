@@ -6,13 +6,15 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from stell.core.comparison import Comparison
 from stell.core.deeds import Deed, not_for_slaughter, slaughter_notice
 from stell.core.errors import RecordError, ValueRefused
-from stell.core.verdict import Decision
+from stell.core.records import INTENDED_USES, RAM_TYPES, Born
+from stell.core.verdict import Decision, Outcome
 from stell.exchange.electronic_id import parse as parse_eid
 from stell.services import lookup
 from stell.services.gathering import Examined, comparisons
@@ -36,6 +38,9 @@ class HistoryEntry:
         Examination that replaced this one, or empty.
     protocol : str
         ``id version``.
+    told : Outcome
+        The outcome that was put on record at the time. It differs from the proposal's in
+        `decision` only when a later version of this program judges otherwise by the same text.
     deeds : tuple of Deed
         What was done about it, oldest first, and what of that was taken back.
     """
@@ -45,6 +50,7 @@ class HistoryEntry:
     overrides: tuple[OverrideRecord, ...]
     corrected_by: str
     protocol: str
+    told: Outcome
     deeds: tuple[Deed, ...] = ()
 
 
@@ -148,8 +154,10 @@ def history(ram: RamRecord | str) -> RamHistory:
     """
     with reading():
         row = _row(ram)
-        rows = lookup.examination_rows().filter(ram_id=row.id)
-        rows = list(rows.order_by("-examined_on", "-recorded_at", "-id"))
+        first = lookup.examination_rows().filter(
+            ram_id=row.id, judgements__protocol_version_id=F("protocol_version_id")
+        )
+        rows = sorted(first.annotate(told=F("judgements__outcome")), key=_place, reverse=True)
         overrides = lookup.overrides_of(r.id for r in rows)
         deeds = lookup.deeds_found(Q(examination__ram_id=row.id))
         versions = {
@@ -169,18 +177,24 @@ def history(ram: RamRecord | str) -> RamHistory:
         ]
         return RamHistory(
             ram=lookup.ram_record(row),
-            entries=tuple(_entry(e) for e in examined),
+            entries=tuple(_entry(e, Outcome(r.told)) for e, r in zip(examined, rows, strict=True)),
             comparisons=_comparisons(examined),
         )
 
 
-def _entry(examined: Examined) -> HistoryEntry:
+def _place(row: Any) -> tuple[Any, ...]:
+    """Return what the history is in order of: of one day, what stands comes first."""
+    return (row.examined_on, row.newer_id is None, row.recorded_at, row.id)
+
+
+def _entry(examined: Examined, told: Outcome) -> HistoryEntry:
     return HistoryEntry(
         examination=examined.record,
         decision=examined.decision(),
         overrides=examined.overrides,
         corrected_by=examined.record.replaced_by,
         protocol=examined.record.protocol,
+        told=told,
         deeds=examined.deeds,
     )
 
@@ -208,6 +222,60 @@ def leave(ram: RamRecord | str, on: date, why: str, *, by: str, now: datetime) -
         after = {"left_on": _day(on), "left_why": row.left_why}
         audit.note("leave", "ram", row.id, by=by, at=now, before=before, after=after)
         return lookup.ram_record(row)
+
+
+def describe(
+    ram: RamRecord | str,
+    *,
+    breed: str | None = None,
+    ram_type: str | None = None,
+    born: Born | None = None,
+    intended_use: str | None = None,
+    by: str,
+    now: datetime,
+) -> RamRecord:
+    """Put on record what is known of a ram; examinations keep what was known on their day.
+
+    What is left out stays as it is.
+
+    Raises
+    ------
+    ValueRefused
+        `value.choice` for a type or use that is none.
+    """
+    given = {"breed": breed, "ram_type": ram_type, "intended_use": intended_use}
+    changes: dict[str, Any] = {k: v.strip() for k, v in given.items() if v is not None}
+    _refuse_unknown("ram_type", changes, RAM_TYPES)
+    _refuse_unknown("intended_use", changes, INTENDED_USES)
+    if born is not None:
+        changes |= {"born_earliest": born.earliest, "born_latest": born.latest}
+    with writing():
+        take_turn()
+        row = _row(ram)
+        changes = {k: v for k, v in changes.items() if getattr(row, k) != v}
+        if changes:
+            before = {k: _plain(getattr(row, k)) for k in changes}
+            for name, value in changes.items():
+                setattr(row, name, value)
+            row.save(update_fields=list(changes))
+            after = {k: _plain(v) for k, v in changes.items()}
+            audit.note("describe", "ram", row.id, by=by, at=now, before=before, after=after)
+        return lookup.ram_record(row)
+
+
+def _refuse_unknown(name: str, changes: dict[str, Any], legal: tuple[str, ...]) -> None:
+    if changes.get(name) and changes[name] not in legal:
+        raise ValueRefused(
+            "value.choice",
+            f"the word is not legal for {name}",
+            got=changes[name],
+            legal=", ".join(legal),
+            example=legal[0],
+        )
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, date) else value
 
 
 def move(

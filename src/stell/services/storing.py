@@ -12,11 +12,12 @@ from typing import Any
 from stell.core.intake import SheetReading
 from stell.core.judge import judge
 from stell.core.protocol.ready import ReadyProtocol
-from stell.core.records import Ram
+from stell.core.records import Ram, written_date
 from stell.core.verdict import Outcome
 from stell.services import columns, lookup
 from stell.services.identifying import Known
 from stell.services.intake_values import REPORT_EVERY, ImportResult
+from stell.services.mating import SAME_SEASON_DAYS
 from stell.services.placing import CORRECTED, NEW, UNCHANGED, Placed, Placing
 from stell.services.protocols import version_row
 from stell.services.records import FlockRecord, OverrideRecord, Progress
@@ -119,6 +120,7 @@ class _Storing:
         words = self._own_words()
         if not self.fresh and not words:
             return result
+        notices = self._write_mating_starts()
         version = version_row(self.protocol, by=self.terms.by, now=self.terms.now)
         sheet = self._sheet(result)
         rams = list({p.known.id: p.known for p in self.fresh}.values())
@@ -135,7 +137,27 @@ class _Storing:
             exam_ids=tuple(str(p.exam_id) for p in self.fresh),
             outcomes=dict(self.outcomes),
             new_rams=new_rams,
+            notices=(*result.notices, *notices),
         )
+
+    def _write_mating_starts(self) -> list[str]:
+        """Put the start that was given on record for flocks that have none near it."""
+        start = self.terms.mating_start_on
+        if start is None:
+            return []
+        told = []
+        for flock in {p.flock.id: p.flock for p in self.fresh}.values():
+            known = [s.start_on for s in flock.seasons.all()]
+            if any(abs((start - s).days) <= SAME_SEASON_DAYS for s in known):
+                continue
+            models.MatingSeason.objects.create(flock_id=flock.id, start_on=start)
+            after = {"mating_start_on": start.isoformat()}
+            before = {"mating_start_on": None}
+            self.noted.append(Entry("set_mating_start", "flock", str(flock.id), before, after))
+            told.append(
+                f"{written_date(start)} is now on record as start of mating of {flock.name}"
+            )
+        return told
 
     def _sheet(self, result: ImportResult) -> models.SheetImport:
         return models.SheetImport.objects.create(
