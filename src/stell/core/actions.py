@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.protocol.schema import Severity
+from stell.core.unseen import missing_text
 from stell.core.verdict import Action, Borderline, Missing, Reason
 
 _FIRST = {"report": 0, "isolate": 1, "withdraw": 2}
@@ -38,7 +39,7 @@ def actions_for(
     if not rejected:
         actions.extend(_again(reasons, on))
         if missing:
-            actions.extend(_complete(missing, on))
+            actions.extend(_complete(missing, protocol, on))
         actions.extend(
             Action("measure_again", on, b.sentence, finding=b.sentence) for b in borderline
         )
@@ -64,13 +65,13 @@ def _of_reason(reason: Reason, protocol: ReadyProtocol, on: date) -> Iterable[Ac
             yield Action("restrict", on, f"{found}: {limit.title}", ids, limit.owner, found)
 
 
-def _complete(missing: Sequence[Missing], on: date) -> Iterable[Action]:
+def _complete(missing: Sequence[Missing], protocol: ReadyProtocol, on: date) -> Iterable[Action]:
     """Yield what is to be finished, by the day from which it can be."""
-    by_day: dict[date, list[str]] = {}
+    by_day: dict[date, list[Missing]] = {}
     for item in missing:
-        by_day.setdefault(item.possible_on or on, []).append(item.sentence)
-    for day, sentences in by_day.items():
-        what = "; ".join(sentences)
+        by_day.setdefault(item.possible_on or on, []).append(item)
+    for day, items in by_day.items():
+        what = missing_text(items, protocol)
         yield Action("complete", day, what, finding=what)
 
 
