@@ -52,6 +52,17 @@ def test_an_own_verdict_needs_a_word_a_reason_and_a_name(
     assert models.VetOverride.objects.count() == 0
 
 
+def test_words_without_end_are_refused_before_they_spoil_an_export(exam_id: str) -> None:
+    endless = "x" * 4001  # a sheet's limit; a cell of a workbook holds 32,767
+    with pytest.raises(RecordError, match="longer than 4,000 characters") as caught:
+        deciding.override(exam_id, "deferred", endless, by=BY, now=NOW)
+    assert caught.value.got == "4,001 characters"
+    for changes in ({"note": endless}, {"examiner": endless}, {"remarks": {"feet": endless}}):
+        with pytest.raises(RecordError, match="longer than 4,000 characters"):
+            deciding.correct(exam_id, changes, "typo", by=BY, now=NOW)
+    assert models.Examination.objects.count() == 2, "nothing was stored"
+
+
 @pytest.mark.parametrize("unknown", ["017f22e2-79b0-7cc3-98c4-dc0c0c07398f", "what?"])
 def test_an_examination_that_is_not_there(exam_id: str, unknown: str) -> None:
     with pytest.raises(RecordError, match="no examination of that id is on record"):

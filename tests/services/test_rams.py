@@ -43,6 +43,18 @@ def test_who_has_left_is_listed_only_on_demand() -> None:
     assert len(rams.list_rams("Hill End", include_left=True)) == 2
 
 
+def test_he_does_not_leave_without_a_reason() -> None:
+    with pytest.raises(RecordError, match="does not say why he left"):
+        rams.leave("2", date(2026, 10, 1), "  ", by=BY, now=NOW)
+    assert rams.find_ram("2").is_active
+
+
+@pytest.mark.parametrize("mark", ["x" * 61, "\x1b[2J", "R\u202e1"])
+def test_a_mark_that_no_sheet_could_hold_is_refused(mark: str) -> None:
+    with pytest.raises(ValueRefused, match="not all of it can be seen"):
+        rams.identify("2", "tag", mark, on=date(2026, 9, 5), by=BY, now=NOW)
+
+
 @pytest.mark.parametrize("query", [EID, "826 000000000011", "bob"])
 def test_he_is_found_by_every_mark(query: str) -> None:
     found = rams.find_ram(query)

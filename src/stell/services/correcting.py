@@ -46,8 +46,24 @@ CORRECTABLE = (
 )
 
 
+LONGEST_WORDS = 4000  # as in a sheet: what is longer cannot be read, and fits no cell of an export
+
+
+def refuse_endless(text: str, what: str) -> None:
+    """Refuse words that are too long to be read again."""
+    if len(text) > LONGEST_WORDS:
+        raise RecordError(
+            "record.refused",
+            f"{what} is longer than {LONGEST_WORDS:,} characters",
+            got=f"{len(text):,} characters",
+            legal=f"up to {LONGEST_WORDS:,} characters",
+            example=f"{text[:20]}…",
+        )
+
+
 def require(text: str, what: str, needs: str, example: str) -> None:
-    """Refuse empty words."""
+    """Refuse empty words, and endless ones."""
+    refuse_endless(text, f"{needs} of {what}")
     if not text.strip():
         raise RecordError(
             "record.refused",
@@ -112,6 +128,8 @@ def correct(
                 legal=", ".join((*CORRECTABLE, "ram")),
                 example='{"observations": {"scrotal_circumference": [345]}}',
             )
+        for words in (exam.note, exam.examiner, *exam.remarks.values()):
+            refuse_endless(words, "a note, a remark or a name")
         _refuse_impossible_days(exam, ram, now.date())
         _refuse_same_day(old, exam, ram)
         new_id = _store(old, exam, ram, reason.strip(), protocol, by=by, now=now)

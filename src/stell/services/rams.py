@@ -23,6 +23,8 @@ from stell.services.records import ExaminationRecord, FlockRecord, OverrideRecor
 from stell.store import audit, mapping, models
 from stell.store.transactions import reading, take_turn, writing
 
+_LONGEST_MARK = {"tag": 60, "name": 120}  # characters, as in a sheet
+
 
 @dataclass(frozen=True, slots=True)
 class HistoryEntry:
@@ -212,7 +214,21 @@ def _row(ram: RamRecord | str) -> models.Ram:
 
 
 def leave(ram: RamRecord | str, on: date, why: str, *, by: str, now: datetime) -> RamRecord:
-    """Put on record that a ram has left his flock (sold, died …)."""
+    """Put on record that a ram has left his flock (sold, died …).
+
+    Raises
+    ------
+    RecordError
+        `record.refused` without a reason.
+    """
+    if not why.strip():
+        raise RecordError(
+            "record.refused",
+            "it does not say why he left",
+            got="nothing",
+            legal="a few words",
+            example='--why "sold: aged"',
+        )
     with writing():
         take_turn()
         row = _row(ram)
@@ -350,6 +366,15 @@ def _proper_mark(scheme: str, value: str) -> str:
             got=f"{scheme} {value!r}",
             legal="tag, eid or name, with a value",
             example="tag 4711",
+        )
+    if len(value) > _LONGEST_MARK[scheme] or not value.isprintable():
+        raise ValueRefused(
+            "value.choice",
+            f"the {scheme} is longer than {_LONGEST_MARK[scheme]} characters, or not all of it "
+            "can be seen",
+            got=value,
+            legal=f"up to {_LONGEST_MARK[scheme]} letters, digits and signs",
+            example=f"{scheme} 4711",
         )
     return value
 
