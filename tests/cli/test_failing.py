@@ -2,6 +2,7 @@
 
 import errno
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -195,3 +196,32 @@ def test_no_name_on_record_steers_the_terminal(stell, tmp_path) -> None:
     assert as_json.result[0]["owner"] == bad, "in JSON it stands whole, as an escape"
     for text in (shown.out, shown.err, as_json.out):
         assert not set("\x1b\x9b\u202e") & set(text), ascii(text)
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "1 Jan 1066", "2206-11-02"])
+def test_a_day_in_a_year_that_cannot_be_meant_is_refused(stell, tmp_path, day: str) -> None:
+    for words in (
+        ("due", "--today", day),
+        ("flock", "add", "Hill End", "--latitude", "54", "--mating-start", day),
+    ):
+        told = stell(*words, "--data", tmp_path, code=2)
+        assert "a year that cannot be meant" in told.err, told.err
+
+
+def test_a_pipe_is_written_to_and_not_replaced(tmp_path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    write_whole(pipe, b"new")
+    assert os.read(reader, 10) == b"new"
+    os.close(reader)
+    assert pipe.is_fifo()
+
+
+def test_a_link_stays_a_link(tmp_path) -> None:
+    (tmp_path / "kept").mkdir()
+    link = tmp_path / "due.ics"
+    link.symlink_to(tmp_path / "kept" / "real.ics")
+    write_whole(link, b"new")
+    assert link.is_symlink()
+    assert (tmp_path / "kept" / "real.ics").read_bytes() == b"new"

@@ -15,7 +15,9 @@ from stell.core.errors import RecordError
 if TYPE_CHECKING:
     from datetime import date
 
-Port = Annotated[int, typer.Option("--port", metavar="NUMBER", help="On this computer only.")]
+Port = Annotated[
+    int, typer.Option("--port", metavar="NUMBER", min=1, max=65535, help="On this computer only.")
+]
 LOGIN = "vet"
 MARK = "stell-demo"  # a file of this name says that a folder holds nothing but the demo
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 JSON_FORMAT = 1  # raised when the shape of what --json prints changes in a way that breaks readers
+_FIRST_YEAR, _LAST_YEAR = 1950, 2150  # outside it a year is a slip of the finger
 
 
 @dataclass
@@ -139,9 +140,19 @@ def day_from(text: str, option: str) -> date:
     """
     for pattern in ("%Y-%m-%d", "%d %b %Y", "%d %B %Y"):
         try:
-            return datetime.strptime(text.strip(), pattern).date()  # noqa: DTZ007  (a day, no time)
+            day = datetime.strptime(text.strip(), pattern).date()  # noqa: DTZ007  (a day, no time)
         except ValueError:
             continue
+        if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+            raise ValueRefused(
+                "value.date",
+                "the day lies in a year that cannot be meant",
+                got=text,
+                legal=f"a day from {_FIRST_YEAR} to {_LAST_YEAR}",
+                example=f"{option} 2026-10-04",
+                where=option,
+            )
+        return day
     raise ValueRefused(
         "value.date",
         "the date could not be understood",

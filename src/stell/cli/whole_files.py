@@ -13,10 +13,13 @@ def write_whole(path: Path, content: bytes) -> None:
     OSError
         With the file's name, whatever step failed.
     """
-    part = path.with_name(f"{path.name}.part")
+    part = path.resolve().with_name(f"{path.name}.part")
     try:
+        if path.exists() and not path.is_file():  # a pipe or a device is written to, not replaced
+            path.write_bytes(content)
+            return
         part.write_bytes(content)
-        part.replace(path)
+        part.replace(path.resolve())
     except BaseException as error:
         if isinstance(error, OSError):
             error.filename, error.filename2 = str(path), None

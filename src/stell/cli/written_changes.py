@@ -78,7 +78,7 @@ def _reading(check: ReadyCheck, text: str) -> int:
     low, high = check.plausible
     try:
         value = to_fixed(text.replace(",", "."), check.unit)
-    except InvalidOperation:
+    except (InvalidOperation, ValueError, OverflowError):  # as nan, inf
         value = low - 1
     if not low <= value <= high:
         raise ValueRefused(

@@ -128,6 +128,9 @@ def blank_form(protocol: ReadyProtocol, path: Path) -> Path:
 
 def _write(path: Path, content: bytes) -> Path:
     """Write a file so that it is there as a whole or not at all."""
+    if path.exists() and not path.is_file():  # a pipe or a device is written to, not replaced
+        path.write_bytes(content)
+        return path
     part = path.with_name(f"{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

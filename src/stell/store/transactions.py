@@ -91,8 +91,16 @@ def explained(error: BaseException) -> BaseException:
             legal="free space where the data folder lies",
             example="make room and give the same command again",
         )
+    if isinstance(error, OSError):
+        return StoreError(
+            "store.unreadable",
+            f"the file cannot be read or written: {error.strerror or error}",
+            got=str(error.filename or "") or None,
+            legal="a file in a folder that may be read and written",
+            example="another place, or leave to write there",
+        )
     is_damaged = any(sign in text for sign in _DAMAGED)
-    if is_damaged or isinstance(error, OSError) or any(sign in text for sign in _OUT_OF_REACH):
+    if is_damaged or any(sign in text for sign in _OUT_OF_REACH):
         return StoreError(
             "store.unreadable",
             "the data file is damaged" if is_damaged else "the data file cannot be read or written",
