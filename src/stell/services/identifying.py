@@ -149,16 +149,6 @@ class Books:
         fits = [k for k in named if not (ram.tag and k.ram.tag) and not (ram.eid and k.ram.eid)]
         return _only(fits, ram.name, where)
 
-    def look_alikes(self, ram: Ram, flock_id: uuid.UUID) -> str:
-        """Return the tag on the books from which a row's tag differs by leading zeros alone."""
-        key = mapping.key_of("tag", ram.tag)
-        bare = key.lstrip("0")
-        for zeros in range(12 - len(bare)) if bare.isdigit() else ():
-            other = "0" * zeros + bare
-            if other != key and (marks := self._marks.get(("tag", flock_id, other))):
-                return marks[0].known.ram.tag
-        return ""
-
 
 def _only(found: list[Known], mark: str, where: str) -> Known | None:
     if len(found) > 1:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from stell.core.judge import judge
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
 from stell.core.verdict import Decision, Outcome, Override
+from stell.services.intake_notices import BlankChecks
 from stell.services.intake_values import REPORT_EVERY, ImportResult, JudgedRow, SheetVerdicts
 from stell.services.records import FlockRecord, Progress
 
@@ -23,9 +25,15 @@ def judge_sheet(
     rules: ReadingRules,
     season: Season,
     *,
+    ram_type: str = "",
     progress: Progress | None = None,
 ) -> SheetVerdicts:
     """Read and judge a sheet without a database.
+
+    Parameters
+    ----------
+    ram_type : str
+        What rams are of which the sheet says no type.
 
     Raises
     ------
@@ -34,7 +42,19 @@ def judge_sheet(
     """
     from stell.exchange.reading import read_sheet
 
-    return judge_reading(read_sheet(path, protocol, rules), protocol, season, progress=progress)
+    reading = typed(read_sheet(path, protocol, rules), ram_type)
+    return judge_reading(reading, protocol, season, progress=progress)
+
+
+def typed(reading: SheetReading, ram_type: str) -> SheetReading:
+    """Return a sheet whose rams of no stated type are of this one."""
+    if not ram_type:
+        return reading
+    rows = (
+        r if r.ram.ram_type else replace(r, ram=replace(r.ram, ram_type=ram_type))
+        for r in reading.rows
+    )
+    return replace(reading, rows=tuple(rows))
 
 
 def judge_reading(
@@ -47,13 +67,17 @@ def judge_reading(
     """Judge a sheet that has been read."""
     rows = []
     counts: Counter[Outcome] = Counter()
+    blanks = BlankChecks(protocol)
     total = len(reading.rows)
     for done, row in enumerate(reading.rows, 1):
         decision = Decision(judge(protocol, row.ram, row.exam, season), own_verdict(row))
         counts[decision.outcome] += 1
+        blanks.see(decision.proposed)
         rows.append(JudgedRow(row, decision))
         if progress is not None and (done % REPORT_EVERY == 0 or done == total):
             progress(done, total)
+    notices = (*reading.notices, *blanks.notices(reading.columns))
+    reading = replace(reading, notices=notices)
     return SheetVerdicts(reading, tuple(rows), protocol, season, dict(counts))
 
 
@@ -74,6 +98,7 @@ def import_sheet(
     mating_start_on: date | None = None,
     accept_good_rows: bool = False,
     corrections: str = "",
+    trial: bool = False,
     by: str,
     now: datetime,
     progress: Progress | None = None,
@@ -91,6 +116,9 @@ def import_sheet(
     corrections : str
         Why rows may replace what is stored for the same ram and day. Empty: such rows are
         refused (`row.conflict`).
+    trial : bool, default False
+        Go all the way inside the transaction and take it back: the answer says what an import
+        would do, and what the good rows would come to where others are refused.
 
     Raises
     ------
@@ -109,5 +137,6 @@ def import_sheet(
         accept_good_rows=accept_good_rows,
         corrections=corrections,
         given_columns=rules.given,
+        trial=trial,
     )
     return storing.store_reading(reading, flock, protocol, terms, progress)

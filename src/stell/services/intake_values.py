@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from stell.core.errors import StellError
-from stell.core.intake import IntakeRow, SheetReading
+from stell.core.intake import ColumnMatch, IntakeRow, SheetReading
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
 from stell.core.verdict import Decision, Outcome
@@ -51,7 +51,8 @@ class ImportResult:
     ----------
     stored, unchanged, refused, corrected : int
         Rows. `corrected` rows are not counted in `stored`. Nothing at all was stored when
-        `problems` is not empty and bad rows were not to be passed over. [rows]
+        `problems` is not empty and bad rows were not to be passed over. Of a trial: what would
+        have been stored of the good rows. [rows]
     problems : tuple of StellError
         Each names row and column in `where`.
     exam_ids : tuple of str
@@ -62,6 +63,16 @@ class ImportResult:
         Of the new records, by the outcome that counts.
     new_rams : int
         Rams that were not on the books before.
+    new : tuple of str
+        What a person calls them, in sheet order.
+    unmatched : tuple of str
+        Those of `notices` that speak of columns without a known meaning.
+    columns : tuple of ColumnMatch
+        What each column was taken to mean.
+    refused_rows : tuple of int
+        Their numbers.
+    judged : tuple of JudgedRow
+        Of a trial only: the rows that would be stored, each ram as he is known, and the verdicts.
     """
 
     stored: int = 0
@@ -73,3 +84,8 @@ class ImportResult:
     notices: tuple[str, ...] = ()
     outcomes: Mapping[Outcome, int] = field(default_factory=dict)
     new_rams: int = 0
+    new: tuple[str, ...] = ()
+    unmatched: tuple[str, ...] = ()
+    columns: tuple[ColumnMatch, ...] = ()
+    refused_rows: tuple[int, ...] = ()
+    judged: tuple[JudgedRow, ...] = ()

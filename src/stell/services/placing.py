@@ -19,6 +19,7 @@ from stell.services import facts
 from stell.services.identifying import Books, Known, left_text
 from stell.services.lookup import folded, nearest, uuid_or_none
 from stell.services.mating import season_of_day
+from stell.services.near_names import NearNames, differ_in_zeros
 from stell.store import mapping, models
 
 NEW, UNCHANGED, CORRECTED = "new", "unchanged", "corrected"
@@ -116,7 +117,26 @@ class Placing:
             except StellError as error:
                 self.problems.append(error)
                 self.refused_rows.add(row.row)
+        self._point_out_alike(placed)
         return placed
+
+    def _point_out_alike(self, placed: Iterable[Placed]) -> None:
+        """Name whoever on the books looks like a new ram and has no row of his own."""
+        new = list({p.known.id: p for p in placed if p.known.is_new}.values())
+        if not new:
+            return
+        with_row = {ram_id for ram_id, _ in self._seen}
+        near = NearNames(k for k in self.books.by_id.values() if k.id not in with_row)
+        for p in new:
+            known = near.of(p.known.ram, p.flock.id)
+            if known is not None:
+                zeros = differ_in_zeros(p.known.ram.tag, known.ram.tag)
+                mind = " If so, mind the leading zeros" if zeros else ""
+                self.notices.add(
+                    "rams alike",
+                    f"{self.reading.name}, row {p.row.row}: {p.known.ram.label} — did you mean "
+                    f"{known.ram.label}, who is on the books?{mind}",
+                )
 
     # --- Flock -------------------------------------------------------------------------------
 
@@ -165,7 +185,7 @@ class Placing:
         observations = mapping.observations_text(row.exam.observations)
         content_hash = mapping.content_hash(row.exam, observations)
         state, exam_id, old = self._compare(row, found, content_hash, where)
-        known = found or self._new_ram(row, flock, where)
+        known = found or self._new_ram(row, flock)
         self._seen[known.id, day] = row.row
         if state != UNCHANGED:
             self._learn(row, known, where)
@@ -197,14 +217,7 @@ class Placing:
                 where=where,
             )
 
-    def _new_ram(self, row: IntakeRow, flock: Any, where: str) -> Known:
-        alike = self.books.look_alikes(row.ram, flock.id) if row.ram.tag else ""
-        if alike:
-            self.notices.add(
-                "tags alike",
-                f"{where}: {row.ram.tag} was put on the books as a new ram; there is one with "
-                f"tag {alike}: if they are the same, mind the leading zeros",
-            )
+    def _new_ram(self, row: IntakeRow, flock: Any) -> Known:
         stated = replace(row.ram, age_class_on=row.exam.examined_on if row.ram.age_class else None)
         return self.books.add(stated, next(self.ids), flock.id, row.exam.examined_on)
 

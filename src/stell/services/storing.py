@@ -9,14 +9,17 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
+from django.db import transaction
+
 from stell.core.intake import SheetReading
 from stell.core.judge import judge
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Ram, written_date
-from stell.core.verdict import Outcome
+from stell.core.verdict import Decision, Outcome, Override
 from stell.services import columns, lookup
 from stell.services.identifying import Known
-from stell.services.intake_values import REPORT_EVERY, ImportResult
+from stell.services.intake_notices import BlankChecks, season_notices
+from stell.services.intake_values import REPORT_EVERY, ImportResult, JudgedRow
 from stell.services.mating import SAME_SEASON_DAYS
 from stell.services.placing import CORRECTED, NEW, UNCHANGED, Placed, Placing
 from stell.services.protocols import version_row
@@ -37,6 +40,7 @@ class Terms:
     corrections: str = ""
     device: str = ""
     given_columns: Mapping[str, str] = field(default_factory=dict)
+    trial: bool = False  # do everything, judge every good row, and take it all back at the end
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,19 +82,24 @@ def store_reading(
         placed = placing.place_all()
         problems = (*reading.problems, *placing.problems)
         refused = len(reading.refused_rows | placing.refused_rows)
-        notices = (*reading.notices, *placing.notices.texts())
-        if problems and not terms.accept_good_rows:
-            return ImportResult(refused=refused, problems=problems, notices=notices)
-        counts = Counter(p.state for p in placed)
         result = ImportResult(
-            stored=counts[NEW],
-            unchanged=counts[UNCHANGED],
             refused=refused,
-            corrected=counts[CORRECTED],
             problems=problems,
-            notices=notices,
+            notices=(*reading.notices, *placing.notices.texts()),
+            unmatched=reading.unmatched,
+            columns=reading.columns,
+            refused_rows=tuple(sorted(reading.refused_rows | placing.refused_rows)),
         )
-        return _Storing(reading, placed, protocol, terms, ids).run(result, progress)
+        if problems and not terms.accept_good_rows and not terms.trial:
+            return result
+        counts = Counter(p.state for p in placed)
+        result = replace(
+            result, stored=counts[NEW], unchanged=counts[UNCHANGED], corrected=counts[CORRECTED]
+        )
+        result = _Storing(reading, placed, protocol, terms, ids).run(result, progress)
+        if terms.trial:
+            transaction.set_rollback(True)
+        return result
 
 
 class _Storing:
@@ -112,6 +121,8 @@ class _Storing:
         self.ids = ids
         self.noted: list[Entry] = []
         self.outcomes: Counter[Outcome] = Counter()
+        self.blanks = BlankChecks(protocol)
+        self.judged: list[JudgedRow] = []
 
     def run(self, result: ImportResult, progress: Progress | None) -> ImportResult:
         columns.remember(
@@ -120,13 +131,13 @@ class _Storing:
         words = self._own_words()
         if not self.fresh and not words:
             return result
-        notices = self._write_mating_starts()
+        notices = [*self._write_mating_starts(), *season_notices(self.fresh)]
         version = version_row(self.protocol, by=self.terms.by, now=self.terms.now)
         sheet = self._sheet(result)
         rams = list({p.known.id: p.known for p in self.fresh}.values())
         self._write_rams(rams)
         self._write_examinations(version.id, sheet.id)
-        self._write_judgements(version.id, {w.exam_id: w.outcome for w in words}, progress)
+        self._write_judgements(version.id, {w.exam_id: w for w in words}, progress)
         self._write_own_words(words)
         new_rams = sum(k.is_new for k in rams)
         after = {"sheet": sheet.name, "new_rams": new_rams, **_counts(result)}
@@ -137,7 +148,9 @@ class _Storing:
             exam_ids=tuple(str(p.exam_id) for p in self.fresh),
             outcomes=dict(self.outcomes),
             new_rams=new_rams,
-            notices=(*result.notices, *notices),
+            new=tuple(k.ram.label for k in rams if k.is_new),
+            notices=(*result.notices, *notices, *self.blanks.notices(self.reading.columns)),
+            judged=tuple(self.judged),
         )
 
     def _write_mating_starts(self) -> list[str]:
@@ -255,18 +268,22 @@ class _Storing:
     # --- Verdicts ----------------------------------------------------------------------------
 
     def _write_judgements(
-        self, version_id: int, own: dict[uuid.UUID, Outcome], progress: Progress | None
+        self, version_id: int, own: dict[uuid.UUID, OwnWord], progress: Progress | None
     ) -> None:
         rows = self._judged(version_id, own, progress)
         bulk.insert(models.Judgement, mapping.JUDGEMENT_COLUMNS, rows)
 
     def _judged(
-        self, version_id: int, own: dict[uuid.UUID, Outcome], progress: Progress | None
+        self, version_id: int, own: dict[uuid.UUID, OwnWord], progress: Progress | None
     ) -> Iterator[tuple[Any, ...]]:
         total = len(self.fresh)
         for done, p in enumerate(self.fresh, 1):
             verdict = judge(self.protocol, p.ram, p.row.exam, p.season)
-            self.outcomes[own.get(p.exam_id, verdict.outcome)] += 1
+            decision = Decision(verdict, _override(own.get(p.exam_id)))
+            self.outcomes[decision.outcome] += 1
+            self.blanks.see(verdict)
+            if self.terms.trial:
+                self.judged.append(JudgedRow(replace(p.row, ram=p.ram), decision))
             yield mapping.judgement_row(p.exam_id, version_id, verdict, self.terms.now, None)
             if progress is not None and (done % REPORT_EVERY == 0 or done == total):
                 progress(done, total)
@@ -307,6 +324,10 @@ class _Storing:
             self.noted.append(Entry("override", "override", str(word_id), {}, after))
         names = ("id", "examination_id", "outcome", "reason", "by", "on", "at")
         bulk.insert(models.VetOverride, names, rows)
+
+
+def _override(word: OwnWord | None) -> Override | None:
+    return Override(word.outcome, word.reason, word.by, word.on) if word else None
 
 
 def _columns(ram: Ram) -> tuple[Any, ...]:
