@@ -225,3 +225,17 @@ def test_a_link_stays_a_link(tmp_path) -> None:
     write_whole(link, b"new")
     assert link.is_symlink()
     assert (tmp_path / "kept" / "real.ics").read_bytes() == b"new"
+
+
+@pytest.mark.parametrize(
+    ("ending", "code"),
+    [(">&-", 0), ("2>&-", 0), (">/dev/full", 6), (">/dev/full 2>/dev/full", 6)],
+)
+@pytest.mark.parametrize("words", ["protocol show house", "protocol show house --json"])
+def test_streams_that_are_closed_or_full(words: str, ending: str, code: int) -> None:
+    if "full" in ending and not Path("/dev/full").is_char_device():
+        pytest.skip("no /dev/full here")
+    command = f"{sys.executable} -m stell {words} {ending}"
+    done = subprocess.run(["/bin/sh", "-c", command], capture_output=True, text=True, check=False)
+    assert done.returncode == code, done.stderr
+    assert "Exception ignored" not in done.stderr, done.stderr

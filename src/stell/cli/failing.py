@@ -12,7 +12,7 @@ import traceback
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from stell.cli.endings import FINE, STOPPED, UNEXPECTED, ReaderLeft
 from stell.cli.jsonable import written
@@ -38,7 +38,33 @@ def guarded(work: Callable[[], int], words: Sequence[str]) -> int:
     words : sequence of str
         The words after ``stell``; only looked at for ``--json``.
     """
-    as_json = "--json" in words
+    _open_closed_streams()
+    try:
+        code = _told(work, "--json" in words)
+    except OSError as error:  # not even the error could be told
+        code = file_refused(error).exit_code
+    for stream in (sys.stdout, sys.stderr):
+        _leave_unsaid(stream)
+    return code
+
+
+def _open_closed_streams() -> None:
+    """Give a program that was started without stdout or stderr (``>&-``) one that leads nowhere."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            nowhere = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115  (for good)
+            setattr(sys, name, nowhere)
+
+
+def _leave_unsaid(stream: TextIO) -> None:
+    """Drop what a full disk did not take, or Python tries again at the end and complains."""
+    try:
+        stream.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _told(work: Callable[[], int], as_json: bool) -> int:
     try:
         code = work()
         sys.stdout.flush()
