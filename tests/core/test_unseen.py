@@ -1,10 +1,9 @@
 """A half-finished examination: a few checks by name, the others counted, the full list kept."""
 
-from tests.core.mini import SEASON, examination, mini, ram
-
 from stell.core.judge import judge
 from stell.core.unseen import missing_lines, missing_text
 from stell.core.verdict import Missing
+from tests.core.mini import SEASON, examination, mini, ram
 
 
 def verdict_without(*checks: str):
