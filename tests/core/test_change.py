@@ -19,6 +19,7 @@ from stell.core.change import (
     compare,
     nearest_earlier,
     window_days,
+    year_on_year,
 )
 from stell.core.errors import ProtocolError, RecordError, ValueRefused
 from stell.core.protocol.load import load_text
@@ -193,6 +194,44 @@ def test_latitude_that_is_none_is_refused() -> None:
     with pytest.raises(ValueRefused) as refused:
         one(girth(PEAK, 320), girth(TROUGH, 360), latitude_deg=560.0)
     assert refused.value.code == "value.range"
+
+
+# --- in a few words -----------------------------------------------------------------------------
+
+
+def test_a_real_change_in_a_few_words() -> None:
+    # A year apart the season makes nothing; 340 - 366 = -26 mm.
+    less = one(girth(PEAK, 340), girth(YEAR_BEFORE, 366))
+    assert less.in_brief(YEAR_BEFORE) == (
+        "2.6 cm less than Oct 2025, more than measuring and season explain"
+    )
+    # By hand: the season takes 39 to 41 mm off a mean of 340, and he lost only 5.
+    kept = one(girth(date(2027, 4, 1), 338), girth(PEAK, 343))
+    said = kept.in_brief(PEAK)
+    assert said.startswith("0.5 cm less than Oct 2026, 3."), said
+    assert said.endswith(" cm more when the season is allowed for: more than measuring explains")
+    fat = one(exam(PEAK, condition=(425,)), exam(YEAR_BEFORE, condition=(350,)))
+    assert fat.in_brief(YEAR_BEFORE) == "0.75 more than Oct 2025, more than measuring explains"
+    same = one(girth(date(2027, 4, 1), 360), girth(PEAK, 360))
+    assert same.in_brief(PEAK).startswith("as in Oct 2026, 4."), "the loss due did not come"
+    lamb = one(girth(PEAK, 290), girth(YEAR_BEFORE, 350), LAMB)
+    assert lamb.in_brief(YEAR_BEFORE).endswith("explain; he lost although he was still growing")
+
+
+def test_year_on_year_goes_before_the_examination_before() -> None:
+    # By hand: 1 Oct 2025 lies 365 days back, 15 Nov 2025 320, 1 Apr 2026 183, 17 Sep 2026 14.
+    def of(*days: date) -> date | None:
+        pairs = [compare(protocol(), RAM, girth(PEAK, 340), girth(d, 340), NORTH) for d in days]
+        found = year_on_year(pairs)
+        return found.then_on if found else None
+
+    near, before = date(2025, 11, 15), date(2026, 9, 17)
+    assert of(before, near, YEAR_BEFORE) == YEAR_BEFORE
+    assert of(before, near) == near
+    assert of(TROUGH, before) == before
+    assert of() is None
+    # 355 and 375 days back: equally near, so the later.
+    assert of(date(2025, 9, 21), date(2025, 10, 11)) == date(2025, 10, 11)
 
 
 # --- growth -------------------------------------------------------------------------------------

@@ -49,6 +49,7 @@ __all__ = [
     "compare",
     "nearest_earlier",
     "window_days",
+    "year_on_year",
 ]
 
 # The quantity that follows the season, and the units of what grows with a young ram.
@@ -103,6 +104,25 @@ def nearest_earlier(
         near.sort(key=lambda e: (off[e.exam_id], -e.examined_on.toordinal(), e.exam_id))
         found[name] = near[0] if near else None
     return found
+
+
+def year_on_year(comparisons: Iterable[Comparison]) -> Comparison | None:
+    """Return the comparison with about a year ago; else with the examination before; else None.
+
+    Parameters
+    ----------
+    comparisons : iterable of Comparison
+        Of one examination with earlier ones, in any order.
+    """
+    known = list(comparisons)
+    year = LOOK_BACKS["a year"]
+
+    def off(comparison: Comparison) -> tuple[int, int]:
+        days = (comparison.now_on - comparison.then_on).days
+        return abs(days - year), days
+
+    near = [c for c in known if off(c)[0] <= window_days(year)]
+    return min(near, key=off) if near else max(known, key=lambda c: c.then_on, default=None)
 
 
 def compare(

@@ -78,6 +78,25 @@ class MeasureChange:
         parts.append(f"{said}: {self.why}." if self.why else f"{said}.")
         return " ".join(parts)
 
+    def in_brief(self, then_on: date) -> str:
+        """Return a real change in a few words: how much, since when, and what cannot explain it.
+
+        Where the season moved the figure too, what is left without it is said beside it. For
+        example ``2.6 cm less than Aug 2025, more than measuring and season explain``.
+        """
+        since = written_date(then_on).partition(" ")[2]
+        said = f"{self._more_or_less(self.difference)} than {since}"
+        if self._is_nothing(self.difference):
+            said = f"as in {since}"
+        if self.expected is None:
+            said += ", more than measuring explains"
+        elif self._is_nothing(self.expected):
+            said += ", more than measuring and season explain"
+        else:
+            left = self._more_or_less(self.adjusted)
+            said += f", {left} when the season is allowed for: more than measuring explains"
+        return f"{said}; {self.why}" if self.why else said
+
     def _is_nothing(self, value: float) -> bool:
         return shown(abs(value), self.unit) == shown(0, self.unit)
 

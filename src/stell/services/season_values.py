@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from stell.core.comparison import Comparison
+from stell.core.change import year_on_year
+from stell.core.comparison import Comparison, MeasureChange
 from stell.core.deeds import Deed
+from stell.core.lasting import FoundEarlier
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Season
 from stell.core.timetable import Timetable
@@ -79,6 +81,9 @@ class RamSeason:
         What was done about `examination`, and what of that was taken back.
     slaughter_notice : str
         Until when he is not for slaughter, as entered; empty when no such day lies ahead.
+    found_earlier : tuple of FoundEarlier
+        Lasting faults on record that `examination` does not have: the vet says which is right.
+        Complete where `past` is fetched (`flock_season`); else of this season's records alone.
     """
 
     ram: RamRecord
@@ -94,6 +99,17 @@ class RamSeason:
     past: tuple[ExaminationRecord, ...] = ()
     deeds: tuple[Deed, ...] = ()
     slaughter_notice: str = ""
+    found_earlier: tuple[FoundEarlier, ...] = ()
+
+    @property
+    def beside(self) -> Comparison | None:
+        """`examination` beside that of about a year ago, else beside the one before."""
+        return year_on_year(self.comparisons)
+
+    @property
+    def real_changes(self) -> tuple[MeasureChange, ...]:
+        """Measures that differ from `beside` by more than measuring and season can make."""
+        return self.beside.real_changes if self.beside else ()
 
     @property
     def outcome(self) -> Outcome | None:

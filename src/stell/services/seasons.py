@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from stell.core.deeds import not_for_slaughter, slaughter_notice
+from stell.core.lasting import found_earlier
 from stell.core.protocol.load import DEFAULT, load_shipped
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.readiness import DeferredRam
@@ -27,6 +28,8 @@ from stell.store.bulk import unswept
 from stell.store.transactions import reading
 
 __all__ = ["FlockSeason", "RamSeason", "ToDo", "all_seasons", "flock_season", "seasons_of"]
+
+_WHICH = "say which is right, and correct the wrong record"
 
 
 def flock_season(
@@ -157,6 +160,7 @@ def _ram_season(
     ready, why = _readiness(decision, put_off, table) if ram.is_active else _left(ram)
     caught = bool(put_off and rams_caught_by(put_off.examined_on, start, [put_off]))
     records = tuple(e.record for e in older)
+    before = [r.exam for r in (*records, *gathered.past)]
     return RamSeason(
         ram=ram,
         examination=newest.record,
@@ -170,6 +174,9 @@ def _ram_season(
         comparisons=comparisons(newest.record, newest.protocol, [*records, *gathered.past]),
         past=tuple(gathered.past),
         deeds=newest.deeds,
+        found_earlier=found_earlier(
+            newest.protocol, newest.record.ram, newest.record.exam, before, newest.record.season
+        ),
     )
 
 
@@ -228,4 +235,10 @@ def _notices(rams: Sequence[RamSeason], start: date | None) -> tuple[str, ...]:
             if start
             else ""
         )
+    told += [
+        f"{r.ram.label}: {f.sentence}; {_WHICH if f.looked_at else 'look at it again'}."
+        for r in rams
+        if r.ram.is_active
+        for f in r.found_earlier
+    ]
     return tuple(told)
