@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from tests.services.sheets import BY, NOW
+from tests.services.sheets import BY, NOW, import_rows, row
 
 from stell.core.errors import RecordError, ValueRefused
 from stell.services import flocks
@@ -83,6 +83,20 @@ def test_a_start_near_one_on_record_moves_it_and_another_is_a_new_season() -> No
     assert second.mating_starts == (date(2026, 11, 12), date(2027, 11, 4))
     deeds = models.AuditEntry.objects.filter(action="set_mating_start").order_by("id")
     assert [d.before["mating_start_on"] for d in deeds] == ["2026-11-05", None]
+
+
+@pytest.mark.parametrize("day", [date(9999, 12, 31), date(1, 1, 1), date(2206, 11, 2)])
+def test_a_start_in_a_year_that_cannot_be_meant_is_refused(day: date) -> None:
+    with pytest.raises(ValueRefused, match="a year that cannot be meant"):
+        add("Far Side", mating_start_on=day)
+    add("Hill End")
+    with pytest.raises(ValueRefused, match="a year that cannot be meant") as caught:
+        flocks.set_mating_start("hill-end", day, by=BY, now=NOW)
+    assert caught.value.example == "2026-11-02"
+    with pytest.raises(ValueRefused, match="a year that cannot be meant"):
+        import_rows([row(2, tag="1")], "Hill End", mating_start_on=day)
+    assert models.MatingSeason.objects.count() == 0
+    assert models.Examination.objects.count() == 0
 
 
 def test_the_same_start_again_is_no_deed() -> None:

@@ -11,7 +11,7 @@ from typing import Any
 from stell.core.errors import RecordError, ValueRefused
 from stell.core.records import RAM_TYPES
 from stell.services import lookup
-from stell.services.mating import SAME_SEASON_DAYS
+from stell.services.mating import SAME_SEASON_DAYS, refuse_start
 from stell.services.records import FlockRecord
 from stell.store import audit, identity, models
 from stell.store.transactions import reading, take_turn, writing
@@ -38,6 +38,8 @@ def add_flock(
     """
     name = " ".join(name.split())
     _check(name, latitude_deg, ram_type)
+    if mating_start_on is not None:
+        refuse_start(mating_start_on)
     with writing():
         take_turn()
         _refuse_taken(name)
@@ -165,7 +167,13 @@ def set_mating_start(
     """Say when the rams go in.
 
     A start within 60 days of one on record moves that one; else it is a further season.
+
+    Raises
+    ------
+    ValueRefused
+        `value.date` for a year that cannot be meant.
     """
+    refuse_start(start_on)
     with writing():
         take_turn()
         row = lookup.flock_row(flock)

@@ -6,12 +6,33 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from stell.core.errors import ValueRefused
+
 # An examination up to so many days after the rams went in still belongs to that season: about
 # three cycles of 17 days and a week. A convention of this program, not a clinical figure.
 SEASON_LASTS_DAYS = 60
 # A start moved by no more than this is the same season with another day.
 SAME_SEASON_DAYS = 60
 _YEAR_DAYS = 365
+_FIRST_YEAR, _LAST_YEAR = 1950, 2150
+
+
+def refuse_start(start: date) -> None:
+    """Refuse a start that cannot be meant; on record it would spoil every page of its flock.
+
+    Raises
+    ------
+    ValueRefused
+        `value.date`.
+    """
+    if not _FIRST_YEAR <= start.year <= _LAST_YEAR:
+        raise ValueRefused(
+            "value.date",
+            "the day the rams go in lies in a year that cannot be meant",
+            got=start.isoformat(),
+            legal=f"a day from {_FIRST_YEAR} to {_LAST_YEAR}",
+            example="2026-11-02",
+        )
 
 
 @dataclass(frozen=True, slots=True)

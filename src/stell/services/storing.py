@@ -20,7 +20,7 @@ from stell.services import columns, lookup
 from stell.services.identifying import Known
 from stell.services.intake_notices import BlankChecks, season_notices
 from stell.services.intake_values import REPORT_EVERY, ImportResult, JudgedRow
-from stell.services.mating import SAME_SEASON_DAYS
+from stell.services.mating import SAME_SEASON_DAYS, refuse_start
 from stell.services.placing import CORRECTED, NEW, UNCHANGED, Placed, Placing
 from stell.services.protocols import version_row
 from stell.services.records import FlockRecord, OverrideRecord, Progress
@@ -163,6 +163,7 @@ class _Storing:
             known = [s.start_on for s in flock.seasons.all()]
             if any(abs((start - s).days) <= SAME_SEASON_DAYS for s in known):
                 continue
+            refuse_start(start)
             models.MatingSeason.objects.create(flock_id=flock.id, start_on=start)
             after = {"mating_start_on": start.isoformat()}
             before = {"mating_start_on": None}
