@@ -133,7 +133,8 @@ def test_dry_run_shows_the_columns_and_stores_nothing(main_flock, sheets) -> Non
     words = ["import", sheets / "high-sallow-2026-08.xlsx", "--flock", "high-sallow", *TODAY]
     printed = one_line(main_flock(*words, "--dry-run").out)
     assert "Scrotal circumference (cm) circumference [cm]" in printed
-    assert "37 good rows, 0 rows refused. Nothing was stored" in printed
+    assert "37 examinations stored, 37 rams new on the books" in printed
+    assert "Nothing was stored" in printed
     assert main_flock("rams", "--json").result == []
 
 

@@ -50,19 +50,38 @@ def test_version(stell) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["jugde", "x.csv"], "No such command"),
-        (["judge"], "Missing argument"),
-        (["judge", "x.csv", "--flok", "y"], "No such option"),
-        (["flock", "add", "x"], "Missing option"),
-        (["flock", "add", "x", "--latitude", "north"], "valid\n  number"),
+        (["jugde", "x.csv"], "there is no such command got jugde legal judge, import"),
+        (["judge"], "SHEET is missing"),
+        (["judge", "x.csv", "--flok", "y"], "no such option got --flok legal --flock"),
+        (["judge", "x.csv", "--latitude"], "the option --latitude needs a value"),
+        (["flock", "add", "x"], "the option --latitude is missing"),
+        (["due", "--within", "soon"], "got soon legal a whole number of at least 0"),
+        (["due", "--within", "-1"], "got -1 legal a whole number of at least 0"),
+        (["serve", "--port", "90000"], "got 90000 legal a whole number from 1 to 65535"),
+        (["flock", "show", "High", "Sallow"], "names of several words in quotation marks"),
     ],
 )
 def test_wrong_words_are_answered_with_an_example(stell, words, said) -> None:
     refused = stell(*words, code=2)
-    assert said in refused.err
+    assert said in " ".join(refused.err.split()), refused.err
     assert "--help" in refused.err
+    assert "Invalid value" not in refused.err
     assert "Traceback" not in refused.err
     assert refused.out == ""
+
+
+@pytest.mark.parametrize("given", ["north", "154.9", "", "5 4"])
+def test_a_latitude_that_is_none_says_what_one_is(stell, tmp_path, given) -> None:
+    for words in (["judge", "x.csv"], ["protocol", "compare", "house", "house"]):
+        refused = " ".join(stell(*words, f"--latitude={given}", code=2).err.split())
+        assert "--latitude: this is no latitude" in refused
+        assert "legal degrees from -90 to 90" in refused
+        assert "example --latitude 54.9" in refused
+
+
+def test_a_type_that_is_none_names_the_types(stell) -> None:
+    refused = stell("judge", "x.csv", "--type", "mule", code=2).err
+    assert "legal    hill, lowland, terminal, longwool, dairy, hair" in refused
 
 
 def test_wrong_words_as_json(stell) -> None:

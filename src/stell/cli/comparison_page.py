@@ -9,6 +9,7 @@ from rich.text import Text
 
 from stell.cli.printing import counted, paragraph, table
 from stell.cli.session import Session
+from stell.core.unseen import missing_text
 
 if TYPE_CHECKING:
     from stell.core.protocol.ready import ReadyProtocol
@@ -29,6 +30,7 @@ def print_comparison(
         "limits": "Limits",
         "required": "What is required",
         "answer": "Answers and their effects",
+        "order": "Order of the walk, where it differs",
         "season": "Season",
         "age class": "Age classes",
         "figure": "Figures",
@@ -97,7 +99,10 @@ def _print_changed(session: Session, changed: Any, first: str, second: str) -> N
     shown_table = table(session, "Row", ("Ram", {"style": "bold"}), first, second, "Because")
     for row in changed.rows:
         reasons = [r.sentence for r in (*row.b.reasons, *row.a.reasons) if r.severity >= 4]
-        reasons += [m.sentence for m in (*row.b.missing, *row.a.missing)]
+        if row.b.missing:
+            reasons.append(missing_text(row.b.missing, changed.b))
+        if row.a.missing:
+            reasons.append(missing_text(row.a.missing, changed.a))
         shown_table.add_row(
             str(row.row.row),
             row.row.ram.label,

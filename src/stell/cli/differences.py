@@ -5,7 +5,7 @@ Nothing is printed here; the answer is values.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from stell.cli.protocol_words import BASIS, band_words, condition_words, effects_words
@@ -38,9 +38,10 @@ class Difference:
     Attributes
     ----------
     part : str
-        ``check``, ``answer``, ``limits``, ``required``, ``figure``, ``season`` or ``age class``.
+        ``check``, ``answer``, ``limits``, ``required``, ``order``, ``figure``, ``season`` or
+        ``age class``.
     key : str
-        Id of the check, answer or figure.
+        Id of the check, answer, stop or figure; ``stops`` for the order of the stops.
     title : str
         For people.
     first, second : Side or None
@@ -56,7 +57,12 @@ class Difference:
 
 def differences(first: ReadyProtocol, second: ReadyProtocol) -> tuple[Difference, ...]:
     """Return everything on which the two differ, in the order of the walk round the ram."""
-    found = [*_limits(first, second), *_checks(first, second), *_figures(first, second)]
+    found = [
+        *_limits(first, second),
+        *_checks(first, second),
+        *_order(first, second),
+        *_figures(first, second),
+    ]
     return tuple(found)
 
 
@@ -149,6 +155,36 @@ def _answers(
             label = next(r.label for r in rules if r)
             key = f"{check_id}.{option}"
             yield Difference("answer", key, f"{title}: {label}", sides[0], sides[1])
+
+
+def _order(first: ReadyProtocol, second: ReadyProtocol) -> Iterator[Difference]:
+    """Yield what comes earlier or elsewhere on the walk: stops, checks in a stop, moved checks."""
+    stops = [{stop.id: stop.title for stop in p.spec.stop} for p in (first, second)]
+    yield from _reordered("stops", "Stops", stops)
+    for check_id, title in _pairs(first, second):
+        at = [p.checks[check_id].spec.stop for p in (first, second) if check_id in p.checks]
+        if len(at) == 2 and at[0] != at[1]:
+            one, other = (_side(f"at {titles[s]}") for titles, s in zip(stops, at, strict=True))
+            yield Difference("order", check_id, title, one, other)
+    for stop_id, stop in stops[0].items():
+        here = [
+            {c.id: c.title for c in p.checks.values() if c.spec.stop == stop_id}
+            for p in (first, second)
+        ]
+        yield from _reordered(f"stop:{stop_id}", stop, here)
+
+
+def _reordered(key: str, title: str, titles: Sequence[dict[str, str]]) -> Iterator[Difference]:
+    """Yield one difference where what both have stands in another order."""
+    one, other = titles
+    orders = [[i for i in one if i in other], [i for i in other if i in one]]
+    if orders[0] != orders[1]:
+        moved = [
+            [i for i, j in zip(order, against, strict=True) if i != j]
+            for order, against in (orders, reversed(orders))
+        ]
+        texts = [", ".join(t[i] for i in m) for t, m in zip(titles, moved, strict=True)]
+        yield Difference("order", key, title, _side(texts[0]), _side(texts[1]))
 
 
 def _figures(first: ReadyProtocol, second: ReadyProtocol) -> Iterator[Difference]:

@@ -14,6 +14,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, TextIO
 
+from stell.cli.alike_problems import grouped
 from stell.cli.endings import FINE, STOPPED, UNEXPECTED, ReaderLeft
 from stell.cli.jsonable import written
 from stell.cli.session import JSON_FORMAT
@@ -109,6 +110,7 @@ def tell(error: StellError, as_json: bool) -> int:
         )
         return error.exit_code
     print(laid_out(error), file=sys.stderr)
+    others = grouped(others)
     for other in others[:MOST_LISTED]:
         print(laid_out(other), file=sys.stderr)
     if len(others) > MOST_LISTED:

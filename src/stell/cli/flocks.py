@@ -9,6 +9,7 @@ import typer
 from stell.cli.commands import command
 from stell.cli.records import opened
 from stell.cli.session import Session, day_from
+from stell.cli.sheet_options import degrees_from, ram_type_from
 
 app = typer.Typer(
     help="Flocks on the books: add, list, show, set the mating start.",
@@ -26,7 +27,10 @@ def add(
     latitude: Annotated[
         float,
         typer.Option(
-            "--latitude", metavar="DEGREES", help="Where it stands; north is positive, as 54.9."
+            "--latitude",
+            metavar="DEGREES",
+            parser=degrees_from,
+            help="Where it stands; north is positive, as 54.9.",
         ),
     ],
     owner: Annotated[
@@ -55,7 +59,7 @@ def add(
         name,
         owner=owner,
         latitude_deg=latitude,
-        ram_type=kind,
+        ram_type=ram_type_from(kind),
         mating_start_on=start,
         by=session.by,
         now=session.now,

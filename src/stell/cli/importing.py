@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from stell.cli.commands import command
 from stell.cli.endings import SOME_REFUSED
 from stell.cli.named_protocols import protocol_named
+from stell.cli.printing import show_unmatched
 from stell.cli.progress import progress_bar
 from stell.cli.session import Session, day_from
 from stell.cli.sheet_options import (
@@ -25,10 +25,10 @@ from stell.cli.sheet_options import (
 from stell.core.errors import SheetError
 
 if TYPE_CHECKING:
-    from stell.core.intake import ReadingRules
     from stell.core.protocol.ready import ReadyProtocol
-    from stell.core.records import Season
-    from stell.services.intake import ImportResult, SheetVerdicts
+    from stell.services.intake import ImportResult
+
+_MOST_NAMED = 12
 
 
 def register(app: typer.Typer) -> None:
@@ -75,7 +75,10 @@ def import_(
     ] = "",
     dry_run: Annotated[
         bool,
-        typer.Option("--dry-run", help="Read and judge, say what would happen, store nothing."),
+        typer.Option(
+            "--dry-run",
+            help="Do everything, say what came of it, and take it back: nothing is stored.",
+        ),
     ] = False,
 ) -> None:
     """Bring a sheet into the records: all of it, or nothing.
@@ -83,16 +86,12 @@ def import_(
     The same sheet may be brought in again: what is stored already is left as it is.
     """
     from stell.cli.records import opened
+    from stell.services.intake import import_sheet
 
     rules = reading_rules(session, mapped, date_order, examined_on, examiner, worksheet)
     ready = protocol_named(session, protocol)
-    if dry_run:
-        _try(session, sheet, ready, rules, _season(session, flock, mating_start))
-        return
-    from stell.services.intake import import_sheet
-
-    opened(session)
-    with progress_bar(session, "Importing") as progress:
+    opened(session, create=not dry_run)
+    with progress_bar(session, "Trying" if dry_run else "Importing") as progress:
         result = import_sheet(
             sheet,
             flock=flock or None,
@@ -101,13 +100,21 @@ def import_(
             mating_start_on=day_from(mating_start, "--mating-start") if mating_start else None,
             accept_good_rows=accept_good_rows,
             corrections=corrections,
+            trial=dry_run,
             by=session.by,
             now=session.now,
             progress=progress,
         )
-    if result.problems and not accept_good_rows:
+    session.notices.extend(result.notices)
+    session.problems.extend(result.problems)
+    if dry_run:
+        stores = accept_good_rows or not result.problems
+        _tell_trial(session, sheet.name, result, ready, stores=stores)
+    elif result.problems and not accept_good_rows:
+        show_unmatched(session, result.unmatched)
         raise _refused(result)
-    _tell(session, sheet.name, result)
+    else:
+        _tell(session, sheet.name, result)
     if result.problems:
         raise typer.Exit(SOME_REFUSED)
 
@@ -126,16 +133,51 @@ def _refused(result: ImportResult) -> SheetError:
 
 
 def _tell(session: Session, name: str, result: ImportResult) -> None:
-    from stell.cli.printing import counted, show_notices, show_problems, tally
+    from stell.cli.printing import show_notices, show_problems
 
-    session.notices.extend(result.notices)
-    session.problems.extend(result.problems)
-    outcomes = {o.value: n for o, n in result.outcomes.items()}
     if session.as_json:
-        counts = ("stored", "corrected", "unchanged", "refused", "new_rams")
-        parts = {key: getattr(result, key) for key in counts}
-        session.emit({"sheet": name, **parts, "outcomes": outcomes, "exam_ids": result.exam_ids})
+        session.emit(_as_json(name, result))
         return
+    show_unmatched(session, result.unmatched)
+    session.out.print(f"{name}: {_sum(result)}.")
+    _tell_new(session, result)
+    _tell_verdicts(session, result)
+    show_problems(session, result.problems)
+    show_notices(session, session.notices)
+
+
+def _tell_trial(
+    session: Session, name: str, result: ImportResult, protocol: ReadyProtocol, *, stores: bool
+) -> None:
+    from stell.cli.printing import counted, show_notices, show_problems
+
+    if session.as_json:
+        session.emit(_as_json(name, result) | _trial_as_json(result, stores=stores))
+        return
+    show_unmatched(session, result.unmatched)
+    _print_columns(session, result)
+    session.out.print()
+    if stores:
+        session.out.print(f"{name}: this import would come to: {_sum(result)}.")
+    else:
+        refused = counted(result.refused, "row")
+        session.out.print(f"{name}: this import would store nothing: {refused} refused.")
+        session.out.print(f"Without them it would come to: {_sum(result)}.")
+    _tell_new(session, result)
+    _tell_verdicts(session, result)
+    if result.judged:
+        from stell.cli.verdict_tables import verdict_table
+
+        session.out.print()
+        session.out.print(verdict_table(session, result.judged, protocol))
+    session.out.print("Nothing was stored: this was a dry run.")
+    show_problems(session, result.problems)
+    show_notices(session, session.notices)
+
+
+def _sum(result: ImportResult) -> str:
+    from stell.cli.printing import counted
+
     done = [f"{counted(result.stored, 'examination')} stored"]
     if result.new_rams:
         done.append(f"{counted(result.new_rams, 'ram')} new on the books")
@@ -144,61 +186,53 @@ def _tell(session: Session, name: str, result: ImportResult) -> None:
             done.append(f"{amount:,} {word}")
     if result.refused:
         done.append(f"{counted(result.refused, 'row')} refused")
-    session.out.print(f"{name}: {', '.join(done)}.")
+    return ", ".join(done)
+
+
+def _tell_new(session: Session, result: ImportResult) -> None:
+    """Name the rams that are new on the books, so that a slip in a tag is seen at once."""
+    from stell.cli.printing import paragraph
+
+    if result.new:
+        more = len(result.new) - _MOST_NAMED
+        named = ", ".join(result.new[:_MOST_NAMED]) + (f" and {more:,} more" if more > 0 else "")
+        paragraph(session, f"New on the books: {named}.")
+
+
+def _tell_verdicts(session: Session, result: ImportResult) -> None:
+    from stell.cli.printing import tally
+
+    outcomes = {o.value: n for o, n in result.outcomes.items()}
     if any(outcomes.values()):
         session.out.print(f"Verdicts: {tally(outcomes)}.")
-    show_problems(session, result.problems)
-    show_notices(session, session.notices)
 
 
-def _season(session: Session, flock: str, mating_start: str) -> Season:
-    """Return the season by which to try a sheet: the flock's, where it is on the books."""
-    from dataclasses import replace
-
-    from stell.cli.records import opened_or_none
-    from stell.cli.sheet_options import season_from
-
-    given = season_from(mating_start, None)
-    if not flock or not opened_or_none(session):
-        return given
-    from stell.services.flocks import find_flock
-
-    return replace(given, latitude_deg=find_flock(flock).latitude_deg)
+def _as_json(name: str, result: ImportResult) -> dict[str, Any]:
+    counts = ("stored", "corrected", "unchanged", "refused", "new_rams", "new")
+    parts = {key: getattr(result, key) for key in counts}
+    outcomes = {o.value: n for o, n in result.outcomes.items()}
+    return {"sheet": name, **parts, "outcomes": outcomes, "exam_ids": result.exam_ids}
 
 
-def _try(
-    session: Session, sheet: Path, protocol: ReadyProtocol, rules: ReadingRules, season: Season
-) -> None:
-    from stell.services.intake import judge_sheet
+def _trial_as_json(result: ImportResult, *, stores: bool) -> dict[str, Any]:
+    from stell.cli.judging import ram_verdict
 
-    answer = judge_sheet(sheet, protocol, rules, season)
-    session.problems.extend(answer.reading.problems)
-    session.notices.extend(answer.reading.notices)
-    if session.as_json:
-        refused = sorted(answer.reading.refused_rows)
-        columns = answer.reading.columns
-        session.emit(
-            {"sheet": sheet.name, "good": len(answer.rows), "refused": refused, "columns": columns}
-        )
-    else:
-        _print_tried(session, sheet, answer)
-    if session.problems:
-        raise typer.Exit(SOME_REFUSED)
+    return {
+        "dry_run": True,
+        "would_store": stores,
+        "exam_ids": [],
+        "refused_rows": result.refused_rows,
+        "rams": [ram_verdict(row) for row in result.judged],
+        "columns": result.columns,
+    }
 
 
-def _print_tried(session: Session, sheet: Path, answer: SheetVerdicts) -> None:
-    from stell.cli.printing import counted, show_notices, show_problems, table, tally
+def _print_columns(session: Session, result: ImportResult) -> None:
+    from stell.cli.printing import table
 
     shown = table(session, "Column", ("Taken to mean", {"style": "bold"}), "Why")
-    for column in answer.reading.columns:
+    for column in result.columns:
         meaning = column.meaning or "not used"
         unit = f" [{column.unit}]" if column.unit else ""
         shown.add_row(column.header, f"{meaning}{unit}", column.why)
     session.out.print(shown)
-    session.out.print(
-        f"\n{sheet.name}: {counted(len(answer.rows), 'good row')}, "
-        f"{counted(len(answer.reading.refused_rows), 'row')} refused. Nothing was stored."
-    )
-    session.out.print(f"Verdicts: {tally({o.value: n for o, n in answer.counts.items()})}.")
-    show_problems(session, session.problems)
-    show_notices(session, session.notices)

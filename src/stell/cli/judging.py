@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -16,10 +17,14 @@ from stell.cli.sheet_options import (
     DateOrder,
     ExaminedOn,
     Examiner,
+    Latitude,
     Mapped,
+    MatingStart,
     ProtocolName,
+    RamType,
     SheetPath,
     Worksheet,
+    ram_type_from,
     reading_rules,
     season_from,
 )
@@ -45,18 +50,10 @@ def judge(
             "this one's rams.",
         ),
     ] = "",
-    mating_start: Annotated[
-        str, typer.Option("--mating-start", metavar="DATE", help="The day the rams go in.")
-    ] = "",
+    mating_start: MatingStart = "",
     protocol: ProtocolName = "house",
-    latitude: Annotated[
-        float | None,
-        typer.Option(
-            "--latitude",
-            metavar="DEGREES",
-            help="Of the flock, north positive; tells rams in season from rams out of it.",
-        ),
-    ] = None,
+    latitude: Latitude = None,
+    ram_type: RamType = "",
     mapped: Mapped = [],  # noqa: B006  (typer copies it)
     date_order: DateOrder = "",
     examined_on: ExaminedOn = "",
@@ -66,19 +63,23 @@ def judge(
         bool, typer.Option("--full", help="With sources, and what the protocol says to do.")
     ] = False,
 ) -> None:
-    """Judge a sheet and print what to do by when. Nothing is stored."""
+    """Judge a sheet and print what to do by when. Nothing is stored.
+
+    Only what the sheet says is used; `import --dry-run` uses what is on record as well.
+    """
     from stell.services.intake import judge_sheet
 
     rules = reading_rules(session, mapped, date_order, examined_on, examiner, worksheet)
     ready = protocol_named(session, protocol)
-    season = season_from(mating_start, latitude)
+    season, ram_type = season_from(mating_start, latitude), ram_type_from(ram_type)
     with progress_bar(session, "Judging") as progress:
-        answer = judge_sheet(sheet, ready, rules, season, progress=progress)
+        answer = judge_sheet(sheet, ready, rules, season, ram_type=ram_type, progress=progress)
     rows = [r for r in answer.rows if _is_of(flock, r)]
     session.problems.extend(answer.reading.problems)
     session.notices.extend(answer.reading.notices)
     if season.latitude_deg is None:
         session.notice("without --latitude the season is not known; size limits may need it")
+    _tell_of_facts(session, sheet, rows)
     if session.as_json:
         session.emit(_as_json(answer, rows, flock))
     else:
@@ -87,6 +88,25 @@ def judge(
         print_verdicts(session, answer, rows, flock or answer.reading.name, full=full)
     if session.problems:
         raise typer.Exit(SOME_REFUSED)
+
+
+def _tell_of_facts(session: Session, sheet: Path, rows: Iterable[JudgedRow]) -> None:
+    """Say how many rams lack age or type in the sheet, and where it may stand."""
+    from stell.cli.printing import counted
+    from stell.core.facts import FACT_TITLES
+
+    rows = list(rows)
+    ageless = sum(not r.row.ram.born and not r.row.ram.age_class for r in rows)
+    wanted = FACT_TITLES["ram_type"]
+    typeless = sum(any(wanted in m.detail for m in r.decision.proposed.missing) for r in rows)
+    asked = f"`stell import {sheet.name} --dry-run` uses what is on record"
+    if ageless:
+        session.notice(f"{counted(ageless, 'ram')}: no birth date in the sheet; {asked}")
+    if typeless:
+        session.notice(
+            f"{counted(typeless, 'ram')}: no type in the sheet (hill, lowland, terminal …); "
+            f"--type says it for all of them, and {asked}"
+        )
 
 
 def _is_of(flock: str, row: JudgedRow) -> bool:

@@ -27,8 +27,9 @@ from stell.cli import (
 )
 from stell.cli.commands import SHARED, shared_parameters
 from stell.cli.endings import STOPPED
-from stell.cli.failing import UsageRefused, guarded
+from stell.cli.failing import guarded
 from stell.cli.plain_letters import never_fail_on_letters
+from stell.cli.usage_words import usage_refused
 
 # The order of the job: judge, keep, see what is due, hand out, look after the records.
 ORDER = (
@@ -78,19 +79,12 @@ class Desk(TyperGroup):
         try:
             answer = super().main(words, standalone_mode=False, **extra)
         except Exception as error:
-            message = getattr(error, "format_message", None)
-            if message is None:
+            if getattr(error, "format_message", None) is None:
                 raise
-            raise _usage(error, message()) from None
+            raise usage_refused(error) from None
         if answer == STOPPED:  # typer has swallowed the Ctrl-C
             raise KeyboardInterrupt
         return answer if isinstance(answer, int) else 0
-
-
-def _usage(error: Any, message: str) -> UsageRefused:
-    context = getattr(error, "ctx", None)
-    path = context.command_path if context is not None else "stell"
-    return UsageRefused("usage", message.rstrip("."), example=f"{path} --help", where=path)
 
 
 app = typer.Typer(

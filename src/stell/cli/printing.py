@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from stell.cli.alike_problems import grouped
 from stell.cli.failing import laid_out
 from stell.cli.session import Session
 from stell.core.errors import StellError
@@ -131,11 +132,12 @@ def paragraph(session: Session, text: str, *, style: str = "", indent: int = 0) 
 
 
 def show_problems(session: Session, problems: Sequence[StellError]) -> None:
-    """Print refused rows to stderr, the first ones in full."""
-    for problem in problems[:MOST_PROBLEMS]:
+    """Print refused rows to stderr, those alike together, the first ones in full."""
+    told = grouped(problems)
+    for problem in told[:MOST_PROBLEMS]:
         session.aside.print(laid_out(problem, lead="", width=session.aside.width), style="")
-    if len(problems) > MOST_PROBLEMS:
-        more = len(problems) - MOST_PROBLEMS
+    if len(told) > MOST_PROBLEMS:
+        more = len(told) - MOST_PROBLEMS
         session.aside.print(f"... and {counted(more, 'more problem')}; --json lists all of them")
 
 
@@ -145,3 +147,12 @@ def show_notices(session: Session, notices: Iterable[str]) -> None:
         return
     for notice in notices:
         session.aside.print(f"note: {sentence(notice)}")
+
+
+def show_unmatched(session: Session, unmatched: Iterable[str]) -> None:
+    """Print, ahead of everything, which columns found no meaning; not once more at the end."""
+    unmatched = list(unmatched)
+    show_notices(session, unmatched)
+    if unmatched and not session.quiet and not session.as_json:
+        session.aside.print()
+        session.notices = [n for n in session.notices if n not in unmatched]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from stell.cli.commands import command
-from stell.cli.endings import DIFFERENT, SOME_REFUSED
+from stell.cli.comparing import compare
 from stell.cli.named_protocols import protocol_named
 from stell.cli.session import Session
 from stell.cli.whole_files import write_whole
@@ -177,64 +177,7 @@ def _basis_counts(protocol: ReadyProtocol) -> dict[str, int]:
     return dict(sorted(counts.items(), key=lambda item: -item[1]))
 
 
-@command(app, "compare", needs=("json", "today"))
-def compare(
-    session: Session,
-    first: Annotated[str, typer.Argument(metavar="A", help="Name or file.")],
-    second: Annotated[str, typer.Argument(metavar="B", help="Name or file.")],
-    sheet: Annotated[
-        Path | None,
-        typer.Option("--sheet", metavar="SHEET", help="Which rams of this sheet change verdict."),
-    ] = None,
-    latitude: Annotated[
-        float | None,
-        typer.Option("--latitude", metavar="DEGREES", help="Of the flock; north is positive."),
-    ] = None,
-    mating_start: Annotated[
-        str, typer.Option("--mating-start", metavar="DATE", help="The day the rams go in.")
-    ] = "",
-) -> None:
-    """Show what differs between two protocols, and for which rams."""
-    from stell.cli.differences import differences
-
-    protocols = (protocol_named(session, first), protocol_named(session, second))
-    found = differences(*protocols)
-    changed = None
-    if sheet is not None:
-        from stell.cli.sheet_options import season_from, sheet_reading
-        from stell.services.protocols import compare_on
-
-        reading = sheet_reading(session, sheet, protocols[0])
-        changed = compare_on(reading, *protocols, season_from(mating_start, latitude))
-        session.problems.extend(reading.problems)
-    if session.as_json:
-        session.emit(_comparison_dict(protocols, found, changed))
-    else:
-        from stell.cli.comparison_page import print_comparison
-
-        print_comparison(session, protocols, found, changed)
-    if session.problems:
-        raise typer.Exit(SOME_REFUSED)
-    if found or (changed is not None and changed.rows):
-        raise typer.Exit(DIFFERENT)
-
-
-def _comparison_dict(protocols: Any, found: Any, changed: Any) -> dict[str, Any]:
-    answer: dict[str, Any] = {
-        "a": protocols[0].named,
-        "b": protocols[1].named,
-        "differences": [
-            {"part": d.part, "key": d.key, "title": d.title, "a": d.first, "b": d.second}
-            for d in found
-        ],
-    }
-    if changed is not None:
-        answer["judged"] = changed.judged
-        answer["rams"] = [
-            {"row": r.row.row, "ram": r.row.ram.label, "a": r.a.as_dict(), "b": r.b.as_dict()}
-            for r in changed.rows
-        ]
-    return answer
+command(app, "compare", needs=("json", "today"))(compare)
 
 
 @command(app, "new")

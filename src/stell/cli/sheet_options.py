@@ -10,10 +10,10 @@ import typer
 
 from stell.cli.failing import UsageRefused
 from stell.cli.session import Session, day_from
+from stell.core.errors import ValueRefused
 
 if TYPE_CHECKING:
-    from stell.core.intake import ReadingRules, SheetReading
-    from stell.core.protocol.ready import ReadyProtocol
+    from stell.core.intake import ReadingRules
     from stell.core.records import Season
 
 SheetPath = Annotated[
@@ -51,6 +51,81 @@ Worksheet = Annotated[
     str,
     typer.Option("--worksheet", metavar="NAME", help="Which sheet of a workbook. [default: first]"),
 ]
+MatingStart = Annotated[
+    str, typer.Option("--mating-start", metavar="DATE", help="The day the rams go in.")
+]
+RamType = Annotated[
+    str,
+    typer.Option(
+        "--type",
+        metavar="TYPE",
+        help="What rams are of which the sheet says no type: hill, lowland, terminal, longwool, "
+        "dairy or hair.",
+    ),
+]
+
+
+def degrees_from(text: str) -> float:
+    """Return a latitude as people type it, with a decimal point or a decimal comma.
+
+    Raises
+    ------
+    ValueRefused
+        `value.range` for what is no number from -90 to 90.
+
+    Examples
+    --------
+    >>> degrees_from("54.9"), degrees_from("52,3"), degrees_from("-33")
+    (54.9, 52.3, -33.0)
+    """
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        value = float("nan")
+    if not -90 <= value <= 90:
+        raise ValueRefused(
+            "value.range",
+            "this is no latitude",
+            got=text,
+            legal="degrees from -90 to 90, north positive, with a decimal point or comma",
+            example="--latitude 54.9",
+            where="--latitude",
+        )
+    return value
+
+
+Latitude = Annotated[
+    float | None,
+    typer.Option(
+        "--latitude",
+        metavar="DEGREES",
+        parser=degrees_from,
+        help="Of the flock, north positive; tells rams in season from rams out of it.",
+    ),
+]
+
+
+def ram_type_from(word: str) -> str:
+    """Return the type of rams that a command gives, or nothing.
+
+    Raises
+    ------
+    ValueRefused
+        `value.choice`.
+    """
+    from stell.core.records import RAM_TYPES
+
+    plain = word.strip().casefold()
+    if plain and plain not in RAM_TYPES:
+        raise ValueRefused(
+            "value.choice",
+            "this is no type of ram",
+            got=word,
+            legal=", ".join(RAM_TYPES),
+            example=f"--type {RAM_TYPES[0]}",
+            where="--type",
+        )
+    return plain
 
 
 def reading_rules(
@@ -106,10 +181,3 @@ def season_from(mating_start: str, latitude: float | None) -> Season:
 
     start = day_from(mating_start, "--mating-start") if mating_start else None
     return Season(mating_start_on=start, latitude_deg=latitude)
-
-
-def sheet_reading(session: Session, sheet: Path, protocol: ReadyProtocol) -> SheetReading:
-    """Return a sheet, read by the words of a protocol."""
-    from stell.exchange.reading import read_sheet
-
-    return read_sheet(sheet, protocol, reading_rules(session))

@@ -15,6 +15,7 @@ from stell.cli.printing import (
     sentence,
     show_notices,
     show_problems,
+    show_unmatched,
     table,
     tally,
     tally_of,
@@ -22,9 +23,11 @@ from stell.cli.printing import (
 )
 from stell.cli.session import Session
 from stell.core.leads import when_text
+from stell.core.unseen import missing_lines
 from stell.core.verdict import ACTION_KINDS, Action, Outcome, Verdict
 
 if TYPE_CHECKING:
+    from stell.core.protocol.ready import ReadyProtocol
     from stell.services.intake import JudgedRow, SheetVerdicts
 
 
@@ -38,6 +41,7 @@ def print_verdicts(
 ) -> None:
     """Print a judged sheet: heading, counts, a line per ram, refused rows, notices."""
     start = answer.season.mating_start_on
+    show_unmatched(session, answer.reading.unmatched)
     session.out.print(Text(title, style="bold"))
     session.out.print(f"{counted(len(rows), 'ram')}, judged by {answer.protocol.named}")
     if start is not None:
@@ -48,10 +52,10 @@ def print_verdicts(
         )
     session.out.print(tally(tally_of(r.decision.outcome for r in rows)))
     session.out.print()
-    session.out.print(verdict_table(session, rows))
+    session.out.print(verdict_table(session, rows, answer.protocol))
     if full:
         for row in worst_first(rows):
-            _because(session, row)
+            _because(session, row, answer.protocol)
     problems = answer.reading.problems
     if problems:
         session.aside.print()
@@ -61,7 +65,7 @@ def print_verdicts(
     show_notices(session, session.notices)
 
 
-def verdict_table(session: Session, rows: Sequence[JudgedRow]) -> Any:
+def verdict_table(session: Session, rows: Sequence[JudgedRow], protocol: ReadyProtocol) -> Any:
     """Return the table: the gravest first, each action on a line of its own."""
     shown = table(
         session,
@@ -78,7 +82,7 @@ def verdict_table(session: Session, rows: Sequence[JudgedRow]) -> Any:
             session, decision.outcome.value, overridden=decision.override is not None
         )
         _late(verdict, decision.proposed)
-        lines = _action_lines(row, "→" if session.can_draw else ">")
+        lines = _action_lines(row, protocol, "→" if session.can_draw else ">")
         first, *rest = lines or [("nothing to do", "")]
         label = row.row.ram.label
         if several_days:
@@ -104,7 +108,7 @@ def _late(text: Text, verdict: Verdict) -> None:
         text.append("\n  too late for mating", style="not bold")
 
 
-def _action_lines(row: JudgedRow, arrow: str) -> list[tuple[Any, str]]:
+def _action_lines(row: JudgedRow, protocol: ReadyProtocol, arrow: str) -> list[tuple[Any, str]]:
     """Return what was found and, below it, what to do, each with the day by which."""
     decision = row.decision
     verdict = decision.proposed
@@ -112,7 +116,8 @@ def _action_lines(row: JudgedRow, arrow: str) -> list[tuple[Any, str]]:
     if decision.override is not None:
         proposed = verdict.outcome.value
         lines.append((f"The vet: {decision.override.reason} (proposed: {proposed})", ""))
-    found = [r.sentence for r in verdict.reasons] + [m.sentence for m in verdict.missing]
+    found = [r.sentence for r in verdict.reasons]
+    found += missing_lines(verdict.missing, row.row.exam, protocol)
     found += [b.sentence for b in verdict.borderline]
     lines += [(sentence(text), "") for text in found]
     merged: dict[tuple[str, date], list[Action]] = {}
@@ -147,7 +152,7 @@ def _about(actions: Sequence[Action], verdict: Verdict) -> str:
     return f" ({', '.join(dict.fromkeys(meant))})"
 
 
-def _because(session: Session, row: JudgedRow) -> None:
+def _because(session: Session, row: JudgedRow, protocol: ReadyProtocol) -> None:
     verdict = row.decision.proposed
     if not verdict.reasons and not verdict.missing:
         return
@@ -158,5 +163,5 @@ def _because(session: Session, row: JudgedRow) -> None:
         where = ", ".join(part for part in (origin.source, origin.where, origin.basis) if part)
         paragraph(session, f"{reason.sentence}. {reason.rule.do}", indent=2)
         paragraph(session, f"rule {reason.rule.rule_id}: {where}", style="italic", indent=2)
-    for missing in verdict.missing:
-        paragraph(session, f"Missing: {missing.sentence}.", indent=2)
+    for missing in missing_lines(verdict.missing, row.row.exam, protocol):
+        paragraph(session, f"Missing: {missing}.", indent=2)

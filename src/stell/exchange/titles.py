@@ -189,7 +189,7 @@ class Vocabulary:
         looks = near(title, titles, most=2, cutoff=0.75)
         shown = [c.title for c in self.protocol.checks.values()]
         words = sharing(phrase, [*(plain(name) for name in FIELD_TITLES), *shown], most=2)
-        found = looks + [c.title for c in measured[:2]] + words
+        found = [c.title for c in measured[:2]] + words + looks
         return list(dict.fromkeys(found))[:3]
 
     def _is_plain(self, phrase: str) -> bool:
