@@ -288,6 +288,13 @@ def test_correct_keeps_both_records(demo) -> None:
     assert entries[1]["replaced_by"] == entries[0]["id"]
 
 
+@pytest.mark.parametrize("written", ["30.5; 31", "30.5 / 31", "30.5 31", "30,5 cm; 310 mm"])
+def test_correct_takes_readings_as_a_sheet_does(demo, written: str) -> None:
+    demo("correct", "HS 144", *TODAY, "--reason", "tape", "--set", f"circumference={written}")
+    entry = demo("history", "HS 144", "--json").result["entries"][0]
+    assert entry["observations"]["circumference"] == [305, 310]
+
+
 def test_correct_by_title_short_word_and_away(demo) -> None:
     demo("correct", "Harrow", *TODAY, "--reason", "wrong line", "--set", "Feet=foot rot")
     entry = demo("history", "Harrow", "--json").result["entries"][0]
@@ -304,6 +311,7 @@ def test_correct_by_title_short_word_and_away(demo) -> None:
         ("circumference", "--set needs what, = and a value"),
         ("circumference=345", "10.0 cm to 60.0 cm"),
         ("circumference=wide", "10.0 cm to 60.0 cm"),
+        ("circumference=34 5", "several readings parted by a semicolon"),
         ("feet=wonky", "footrot"),
         ("wings=two", "circumference"),
     ],

@@ -64,32 +64,36 @@ def _observed(check: ReadyCheck, value: str) -> Any:
     if not value:
         return None
     if check.unit is not None:
-        return tuple(_reading(check, part) for part in value.replace("/", " ").split())
+        return _readings(check, value)
     answers = tuple(_answer(check, part) for part in value.split(";"))
     return answers if check.spec.several else answers[0]
 
 
-def _reading(check: ReadyCheck, text: str) -> int:
-    from decimal import InvalidOperation
+def _readings(check: ReadyCheck, text: str) -> tuple[int, ...] | None:
+    """Return the readings as a cell of a sheet would give them; None for "not examined".
 
-    from stell.core.units import shown, to_fixed
+    Raises
+    ------
+    ValueRefused
+        `value.range`.
+    """
+    from stell.exchange.cells import NotExamined
+    from stell.exchange.measures import MeasureReader
+    from stell.exchange.refusal import Refused
 
     assert check.unit is not None
-    low, high = check.plausible
     try:
-        value = to_fixed(text.replace(",", "."), check.unit)
-    except (InvalidOperation, ValueError, OverflowError):  # as nan, inf
-        value = low - 1
-    if not low <= value <= high:
+        found = MeasureReader(check, check.unit)(text)
+    except Refused as error:
         raise ValueRefused(
             "value.range",
-            f"{check.title} cannot be that",
-            got=text,
-            legal=f"{shown(low, check.unit)} to {shown(high, check.unit)}",
-            example=f"--set {check.id}={(low + high) / 2 / check.unit.per_unit:g}",
+            error.problem,
+            got=error.got,
+            legal=error.legal,
+            example=f'--set "{check.id}={error.example}"',
             where="--set",
-        )
-    return value
+        ) from None
+    return None if isinstance(found, NotExamined) else found
 
 
 def _answer(check: ReadyCheck, text: str) -> str:
