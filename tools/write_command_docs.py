@@ -75,6 +75,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "protocol compare": (
         "stell protocol compare house merck_older",
         "stell protocol compare house ours.toml --sheet rams.csv --latitude 54.9",
+        'stell protocol compare house ours.toml --sheet old.csv --map "Seen=examined on"',
     ),
     "protocol new": ("stell protocol new ours.toml --from house",),
     "protocol register": ("stell protocol register ours.toml",),
@@ -92,7 +93,9 @@ RESULTS: dict[str, str] = {
     "`examined_on`, `examiner`, `observations`, `note`, `outcome`, `override`, `verdict`), "
     "`columns` (what each was taken to mean)",
     "import": "an object: `sheet`, `stored`, `corrected`, `unchanged`, `refused`, `new_rams`, "
-    "`outcomes`, `exam_ids`; with `--dry-run`: `sheet`, `good`, `refused` (row numbers), `columns`",
+    "`new` (what they are called), `outcomes`, `exam_ids`; with `--dry-run` what an import would do, "
+    "and `dry_run`, `would_store` (false when a refused row holds all back), `refused_rows`, `rams` "
+    "(as `judge` prints them, with what is on record), `columns`",
     "flock add": "the flock: `id`, `slug`, `name`, `owner`, `latitude_deg`, `ram_type`, "
     "`mating_starts`, `rams`",
     "flock list": "a list of flocks, each as `flock add` prints it",
