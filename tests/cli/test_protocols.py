@@ -123,7 +123,7 @@ def test_check_names_line_got_and_legal(stell, tmp_path: Path) -> None:
     refused = stell("protocol", "check", file, code=3)
     assert f"line {line}" in one_line(refused.err)
     assert "-3" in refused.err
-    assert "legal" in refused.err
+    assert "legal a number of at least 0" in one_line(refused.err)
 
 
 def test_check_lists_every_problem(stell, tmp_path: Path) -> None:

@@ -35,6 +35,16 @@ _LEGAL: dict[str, tuple[str, str]] = {
     "date_from_datetime_parsing": (_DATE, "checked_on = 2026-11-25"),
 }
 
+# What the schema's library calls the bound that was passed.
+_BOUNDS = {
+    "ge": "a number of at least",
+    "gt": "a number above",
+    "le": "a number of at most",
+    "lt": "a number below",
+    "min_length": "at least",
+    "max_length": "at most",
+}
+
 
 def from_validation(raw: Any, text: str, where: str, data: Any) -> ProtocolError:
     """Return one fault found by the schema as an error of ours.
@@ -83,6 +93,9 @@ def _message(raw: Any) -> str:
     if raw["type"] in ("too_short", "too_long"):
         least, most = context.get("min_length"), context.get("max_length")
         return f"at least {least} entries" if least is not None else f"at most {most} entries"
+    for key, words in _BOUNDS.items():
+        if key in context and raw["type"] not in ("too_short", "too_long"):
+            return f"{words} {context[key]}{' letters' if 'length' in key else ''}"
     return str(raw["msg"]).removeprefix("Value error, ")
 
 
