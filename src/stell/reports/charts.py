@@ -116,7 +116,7 @@ def size_by_age(points: Sequence[SizeAtAge], title: str) -> Spec:
     }
     values = [{"months": p.months, **_size_values(p)} for p in points]
     layers = _size_layers(points, x, title)
-    return base_spec(values, _size_words(points, title), 200, {"layer": layers})
+    return base_spec(values, _size_words(points, title), 170, {"layer": layers})
 
 
 def size_history(points: Sequence[SizeOnDay], title: str) -> Spec:

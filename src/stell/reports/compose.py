@@ -17,6 +17,7 @@ from stell.press.wording import (
     natural_key,
     weekday_date,
 )
+from stell.reports.against_past import earlier_warnings
 from stell.reports.briefly import briefs
 from stell.reports.cautions import OWNER
 from stell.reports.figures import columns_of, measured_columns, size_at_age, size_check
@@ -71,14 +72,14 @@ def owner_report_values(
         From the timetable, for figures or a start of mating that cannot be used.
     """
     rams = sorted(judged, key=_in_order)
-    shorts = _short_labels([j.ram for j in rams])
+    unseen = sorted(not_examined, key=lambda r: natural_key(r.label))
+    shorts = _short_labels([*(j.ram for j in rams), *unseen])
     table = _table(rams, shorts, protocol, mating_start_on, today)
     outlooks = {d.ram.ram_id: d for d in table.deferred}
     cited = Bibliography()
     columns = measured_columns(protocol)
     sizes_of = size_check(protocol)
     sizes = _sizes(rams, shorts, protocol)
-    left_out = tuple(r.label for r in not_examined)
     unsettled = any(j.outcome is not Outcome.SATISFACTORY for j in rams)
     return OwnerReport(
         flock=flock,
@@ -101,9 +102,10 @@ def owner_report_values(
             [(shorts[j.ram.ram_id], j.decision, j.protocol or protocol) for j in rams],
             table,
             today=today,
-            short_of_rams=unsettled or bool(left_out),
+            unseen=[shorts[r.ram_id] for r in unseen],
+            short_of_rams=unsettled or bool(unseen),
         ),
-        warnings=warnings(rams, shorts),
+        warnings=(*warnings(rams, shorts), *earlier_warnings(rams, shorts)),
         days=timetable_days(table),
         returns=_returns(table),
         advice=advice(table, today),
@@ -117,7 +119,7 @@ def owner_report_values(
         sizes=sizes,
         size_title=sizes_of.title if sizes_of else "",
         without_size=len(rams) - len(sizes) if sizes_of else 0,
-        not_examined=left_out,
+        not_examined=tuple(r.label for r in unseen),
         remarks=remarks(rams, shorts),
         visits=visits(rams, shorts),
         cautions=OWNER,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from stell.core.comparison import Comparison
+from stell.core.lasting import FoundEarlier
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Examination, Ram
 from stell.core.verdict import Decision, Outcome, Reason
@@ -23,6 +25,10 @@ class JudgedRam:
         The examination to set beside this one, as a rule last season's.
     protocol : ReadyProtocol or None
         The version that judged him, where it is not the one the report is written by.
+    compared : Comparison or None
+        His examination and `before`, side by side.
+    found_earlier : tuple of FoundEarlier
+        Lasting faults of earlier examinations that this one does not have.
     """
 
     ram: Ram
@@ -30,6 +36,8 @@ class JudgedRam:
     decision: Decision
     before: Examination | None = None
     protocol: ReadyProtocol | None = None
+    compared: Comparison | None = None
+    found_earlier: tuple[FoundEarlier, ...] = ()
 
     @property
     def outcome(self) -> Outcome:

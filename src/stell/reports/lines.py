@@ -11,6 +11,7 @@ from stell.core.readiness import DeferredOutlook
 from stell.core.records import written_date
 from stell.core.verdict import Decision, Reason, Verdict
 from stell.press.wording import age_text, sentence
+from stell.reports.against_past import changed, earlier_faults
 from stell.reports.briefly import findings
 from stell.reports.figures import measured
 from stell.reports.judged import JudgedRam
@@ -77,6 +78,8 @@ def ram_line(
         examined_on=written_date(exam.examined_on),
         examiner=exam.examiner,
         not_covered=tuple(c.replace("_", " ") for c in verdict.not_covered),
+        changed=changed(judged, protocol),
+        earlier=earlier_faults(judged),
     )
 
 

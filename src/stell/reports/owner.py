@@ -15,7 +15,6 @@ from stell.reports.charts import has_room_for_tags, rams_by_verdict, size_by_age
 from stell.reports.drawing import Spec, svg
 from stell.reports.owner_values import OwnerReport
 from stell.reports.season_line import season_line
-from stell.reports.todo import named
 
 TEMPLATE = "reports/owner.typ"
 _FOOT = 48  # characters of the flock's name that fit into the footer's one line
@@ -69,13 +68,19 @@ def _page_values(report: OwnerReport, alt: dict[str, str]) -> dict[str, Any]:
         "as_of": weekday_date(report.today),
         "start_short": written_date(start) if start else "",
         "start_away": when_text(start, report.today) if start else "",
-        "not_examined": named(report.not_examined),
+        "not_examined": _not_examined(report),
         "groups": _groups(report),
         "figures_note": _figures_note(report),
         "was": was,
         "was_months": was_months,
         "sizes_note": _sizes_note(report),
     }
+
+
+def _not_examined(report: OwnerReport) -> str:
+    unseen = len(report.not_examined)
+    have = "has" if unseen == 1 else "have"
+    return f"{unseen} of {counted(unseen + len(report.rams), 'ram')} {have} not been examined yet."
 
 
 def _subtitle(report: OwnerReport) -> list[str]:

@@ -64,8 +64,9 @@ def todo_list(
     *,
     today: date,
     short_of_rams: bool,
+    unseen: Sequence[str] = (),
 ) -> tuple[Todo, ...]:
-    """Return what to do, pressing things first, then by day.
+    """Return what to do: what brooks no delay, then the visit to book, then by day.
 
     Parameters
     ----------
@@ -75,11 +76,15 @@ def todo_list(
     today : date
     short_of_rams : bool
         Whether a ram might have to be bought: then the last day for it is listed.
+    unseen : sequence of str
+        Labels of the rams that are not examined yet.
     """
     items = [*_of_rams(rams, today), *_of_days(table, today, short_of_rams)]
+    items += [_visit(unseen, table, today)] if unseen else []
 
-    def place(item: Todo) -> tuple[bool, date, int]:
-        return (not item.pressing, item.due_on or date.max, _ORDER.get(item.kind, 9))
+    def place(item: Todo) -> tuple[bool, bool, date, int]:
+        by_day = (item.due_on or date.max, _ORDER.get(item.kind, 9))
+        return (not item.pressing, item.kind != "examine", *by_day)
 
     return tuple(sorted(items, key=place))
 
@@ -187,7 +192,24 @@ def due_words(due_on: date | None, was_due: Sequence[date], today: date) -> tupl
     return "now", f"was due from {written_date(first)} on"
 
 
-# ---------------------------------------------------------------- days of the season
+# ---------------------------------------------------------------- the visit, and other days
+
+
+def _visit(unseen: Sequence[str], table: Timetable, today: date) -> Todo:
+    """Return the visit to be booked: by the best day while it is ahead, else by the last one."""
+    days = [(words, m.on) for words, m in _visit_days(table) if m is not None]
+    due_on = min((on for _, on in days if on >= today), default=today)
+    due, away = due_words(due_on, (), today)
+    how = ", ".join(f"{w}{' was' if on < today else ''} {written_date(on)}" for w, on in days)
+    whom = (Whom(tuple(unseen), ""),)
+    return Todo("examine", due_on, due, away, "Book the visit", how, whom, named(unseen))
+
+
+def _visit_days(table: Timetable) -> tuple[tuple[str, Milestone | None], ...]:
+    return (
+        ("best day", table.milestone("ideal_examination")),
+        ("last sensible day", table.milestone("last_sensible_examination")),
+    )
 
 
 def _of_days(table: Timetable, today: date, short_of_rams: bool) -> Iterable[Todo]:

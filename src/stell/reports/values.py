@@ -72,6 +72,7 @@ class RamLine:
     """One ram, his line in the table and what stands behind it.
 
     `reasons` are for a ram's history; the owner's report gives each rule once for all rams.
+    `changed` are measures that have really changed, `earlier` lasting faults not found this time.
     """
 
     label: str
@@ -95,12 +96,15 @@ class RamLine:
     examined_on: str = ""
     examiner: str = ""
     not_covered: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
+    earlier: tuple[str, ...] = ()
 
     @property
     def is_plain(self) -> bool:
         """Whether he is satisfactory and there is nothing more to say of him than his figures."""
         more = (self.reasons, self.missing, self.borderline, self.restrictions, self.own_verdict)
-        return self.outcome == "satisfactory" and not any(more)
+        past = (self.changed, self.earlier)
+        return self.outcome == "satisfactory" and not any((*more, *past))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
+from uuid import UUID
 
 from stell.core.change import nearest_earlier
 from stell.core.protocol.ready import ReadyProtocol
@@ -15,13 +16,14 @@ from stell.paper import draw
 from stell.paper.run import run_sheet_values
 from stell.reports import owner
 from stell.reports.compose import JudgedRam, owner_report_values
+from stell.services import lookup
 from stell.services.gathering import Examined
 from stell.services.protocols import load_registered
-from stell.services.records import ExaminationRecord, FlockRecord
+from stell.services.records import ExaminationRecord, FlockRecord, OverrideRecord
 from stell.services.season_values import RamSeason
 from stell.services.seasons import flock_season
 from stell.store import copying
-from stell.store.transactions import raise_explained
+from stell.store.transactions import raise_explained, reading
 
 
 def owner_report(
@@ -68,7 +70,15 @@ def _judged(ram: RamSeason) -> JudgedRam | None:
         return None
     before = _to_set_beside(ram.examination.exam.examined_on, [*ram.earlier, *ram.past])
     decision = without_done(ram.decision, ram.deeds)
-    return JudgedRam(ram.examination.ram, ram.examination.exam, decision, before)
+    on = before.examined_on if before else None
+    return JudgedRam(
+        ram.examination.ram,
+        ram.examination.exam,
+        decision,
+        before,
+        compared=next((c for c in ram.comparisons if c.then_on == on), None),
+        found_earlier=ram.found_earlier,
+    )
 
 
 def _to_set_beside(on: date, earlier: Sequence[ExaminationRecord]) -> Examination | None:
@@ -90,10 +100,13 @@ def run_sheet(
 
     `protocol` sets the order of the walk; without it the one that last judged the flock does.
 
-    Beside each ram stand the figures of about a year ago, or of his last examination.
+    Beside each ram stand the figures of today, if he has been examined today; else of about a year
+    ago, or of his last examination. The verdict is the one that counts, the vet's own before the
+    proposal.
     """
     season = flock_season(flock, today=today)
-    rams = [_on_the_sheet(r, today) for r in season.rams if r.ram.is_active]
+    with reading():
+        rams = _on_the_sheet([r for r in season.rams if r.ram.is_active], today)
     values = run_sheet_values(
         flock=season.flock.name,
         protocol=protocol or season.protocol,
@@ -104,17 +117,31 @@ def run_sheet(
     return _write(path, draw.run_sheet(values))
 
 
-def _on_the_sheet(ram: RamSeason, today: date) -> tuple[Ram, Examination | None, Outcome | None]:
-    newest = (ram.examination,) if ram.examination else ()
-    known = [*newest, *ram.earlier, *ram.past]
+def _on_the_sheet(
+    rams: Sequence[RamSeason], today: date
+) -> list[tuple[Ram, Examination | None, Outcome | None]]:
+    """Return each ram with the examination to set beside him and the outcome that counts."""
+    beside = [_last_time(r, today) for r in rams]
+    own = lookup.overrides_of(UUID(r.id) for r in beside if r is not None)
+    return [
+        (ram.ram.ram, record.exam, _outcome(ram, record, own.get(UUID(record.id), ())))
+        if record
+        else (ram.ram.ram, None, None)
+        for ram, record in zip(rams, beside, strict=True)
+    ]
+
+
+def _last_time(ram: RamSeason, today: date) -> ExaminationRecord | None:
+    known = [*((ram.examination,) if ram.examination else ()), *ram.earlier, *ram.past]
+    on_the_day = next((r for r in known if r.exam.examined_on == today), None)
     before = _to_set_beside(today, known)
-    record = next((r for r in known if r.exam is before), None)
-    if before is None or record is None:
-        return ram.ram.ram, None, None
+    return on_the_day or next((r for r in known if r.exam is before), None)
+
+
+def _outcome(ram: RamSeason, record: ExaminationRecord, own: Sequence[OverrideRecord]) -> Outcome:
     if record is ram.examination and ram.decision is not None:
-        return ram.ram.ram, before, ram.decision.outcome
-    verdict = Examined(record, load_registered(record.protocol)).decision()
-    return ram.ram.ram, before, verdict.outcome
+        return ram.decision.outcome
+    return Examined(record, load_registered(record.protocol), tuple(own)).decision().outcome
 
 
 def blank_form(protocol: ReadyProtocol, path: Path) -> Path:
