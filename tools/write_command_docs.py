@@ -93,9 +93,9 @@ RESULTS: dict[str, str] = {
     "`examined_on`, `examiner`, `observations`, `note`, `outcome`, `override`, `verdict`), "
     "`columns` (what each was taken to mean)",
     "import": "an object: `sheet`, `stored`, `corrected`, `unchanged`, `refused`, `new_rams`, "
-    "`new` (what they are called), `outcomes`, `exam_ids`; with `--dry-run` what an import would do, "
-    "and `dry_run`, `would_store` (false when a refused row holds all back), `refused_rows`, `rams` "
-    "(as `judge` prints them, with what is on record), `columns`",
+    "`new` (what they are called), `outcomes`, `exam_ids`; with `--dry-run` what an import would "
+    "do, and `dry_run`, `would_store` (false when a refused row holds all back), `refused_rows`, "
+    "`rams` (as `judge` prints them, with what is on record), `columns`",
     "flock add": "the flock: `id`, `slug`, `name`, `owner`, `latitude_deg`, `ram_type`, "
     "`mating_starts`, `rams`",
     "flock list": "a list of flocks, each as `flock add` prints it",

@@ -212,3 +212,12 @@ def test_a_place_that_cannot_be_written_is_named(demo, tmp_path: Path) -> None:
 def test_paths_are_printed_in_one_piece(demo, tmp_path: Path) -> None:
     target = tmp_path / ("long" * 30) / "report.pdf"
     assert f"{target} written" in demo("report", "cold-ridding", "-o", target, *TODAY).out
+
+
+def test_an_export_writes_over_nothing_unless_told(demo, tmp_path) -> None:
+    target = tmp_path / "rams.json"
+    target.write_text("somebody's own", "utf-8")
+    assert "something is there already" in demo("export", target, code=2).err
+    assert target.read_text("utf-8") == "somebody's own"
+    demo("export", target, "--replace")
+    assert target.read_text("utf-8").startswith("{")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -320,3 +322,17 @@ def test_every_choice_understands_the_vets_word_for_normal(word: str) -> None:
         if not check.is_measure:
             normal = next(o for o in check.spec.option if o.normal)
             assert word in normal.also_called, f"{check.id} does not understand {word!r}"
+
+
+def test_a_shipped_text_never_changes_under_its_version() -> None:
+    """Records name the version that judged them: another text needs another version.
+
+    After a change: raise `version` in the file and add its line to versions.txt; never edit a line.
+    """
+    lines = (Path(__file__).parent / "versions.txt").read_text("utf-8").splitlines()
+    known = dict(line.rsplit(" ", 1) for line in lines if line and not line.startswith("#"))
+    for name in shipped():
+        text = shipped_text(name)
+        protocol = load_shipped(name)
+        digest = hashlib.sha256(text.encode()).hexdigest()
+        assert known.get(protocol.named) == digest, f"{protocol.named} is not the text on record"

@@ -36,6 +36,9 @@ def export(
         ),
     ],
     flock: InFlock = "",
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Write over a file or folder that is there.")
+    ] = False,
 ) -> None:
     """Write everything out: CSV files, a workbook, or open JSON."""
     from stell.services.exporting import export as write_out
@@ -48,6 +51,14 @@ def export(
             got=target.name,
             legal="a name ending in .xlsx or .json, or a folder for CSV files",
             example="stell export records.xlsx",
+        )
+    if not replace and (target.is_file() or (target.is_dir() and any(target.iterdir()))):
+        raise UsageRefused(
+            "usage",
+            "something is there already, and may be somebody's own",
+            got=str(target),
+            legal="a name that is not taken, or --replace",
+            example=f"stell export {target} --replace",
         )
     opened(session, create=False)
     summary = write_out(target, format=format_, flock=flock or None)  # type: ignore[arg-type]
