@@ -120,7 +120,7 @@ def places(page: Any, address: str) -> dict[str, str]:
         "home": address,
         **found,
         "mating": f"{address}flocks/wether-holm/",
-        "work": f"{address}work/",
+        "work": f"{address}due/",
         "protocol": f"{address}protocol/",
     }
 

@@ -102,7 +102,7 @@ def addresses(browser: Any, site: str, known: dict[str, Any]) -> dict[str, str]:
         "ram with a reason": rams["LR 2"].lstrip("/"),
         "ram with the vet's word": rams["LR 4"].lstrip("/"),
         "ram with a correction": rams["LR 5"].lstrip("/"),
-        "work list": "work/",
+        "work list": "due/",
         "protocol": "protocol/",
         "refused": "flocks/nowhere/",
         "nothing": "nowhere/",

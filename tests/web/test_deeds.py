@@ -33,12 +33,12 @@ def test_done_deeds_are_shown_and_ticked_off(opened, tmp_path) -> None:
     browser.force_login(get_user_model().objects.get(), backend=backend)
     ram = rams.find_ram("FW 3")  # a hard testis: not to be used
     exam = rams.history(ram).entries[0].examination
-    assert "Do not use" in text_of(browser.get("/work/"))
+    assert "Do not use" in text_of(browser.get("/due/"))
 
     deed = deeds.put_done(
         exam.id, "withdraw", done_on=season.VISIT, by=season.BY, now=season.at(season.VISIT)
     )
-    assert f'"/rams/{ram.id}/"' not in browser.get("/work/").content.decode(), "still asked for"
+    assert f'"/rams/{ram.id}/"' not in browser.get("/due/").content.decode(), "still asked for"
     page = text_of(browser.get(f"/rams/{ram.id}/"))
     assert "What was done Taken out of use on 31 Aug 2026 by" in page
     assert "What follows, and by when" not in page
@@ -60,5 +60,5 @@ def test_done_deeds_are_shown_and_ticked_off(opened, tmp_path) -> None:
         entry.examination.id, "unsatisfactory", "too thin", by="A", now=season.at(season.VISIT)
     )
     assert who.outcome.value == "unsatisfactory"
-    listed = text_of(browser.get("/work/"))
+    listed = text_of(browser.get("/due/"))
     assert "too thin. Not for slaughter before 1 Jan 2199" in listed, "on his way to slaughter"

@@ -62,15 +62,15 @@ def test_open_doors_say_nothing_of_the_records(stranger) -> None:
 
 def test_name_and_password_open_and_log_out_shuts(stranger) -> None:
     answer = stranger.post(
-        "/log-in/?next=/work/",
-        {"username": season.LOGIN, "password": season.PASSWORD, "next": "/work/"},
+        "/log-in/?next=/due/",
+        {"username": season.LOGIN, "password": season.PASSWORD, "next": "/due/"},
     )
     assert answer.status_code == 302, answer.content.decode()[:2000]
-    assert answer.url == "/work/", "he comes to where he wanted to go"
-    assert stranger.get("/work/").status_code == 200, "and is in"
+    assert answer.url == "/due/", "he comes to where he wanted to go"
+    assert stranger.get("/due/").status_code == 200, "and is in"
     assert stranger.get("/log-out/").status_code == 405, "a link cannot log anybody out"
     assert stranger.post("/log-out/").status_code == 302
-    assert stranger.get("/work/").status_code == 302, "and is out again"
+    assert stranger.get("/due/").status_code == 302, "and is out again"
 
 
 def test_log_in_does_not_lead_to_another_site(stranger) -> None:
@@ -98,14 +98,14 @@ def test_a_desk_left_alone_is_shut(vet, monkeypatch) -> None:
 
     began = 1_800_000_000
     monkeypatch.setattr(idle.time, "time", lambda: began)
-    assert vet.get("/work/").status_code == 200, "at work"
+    assert vet.get("/due/").status_code == 200, "at work"
     later = began + settings.SESSION_IDLE_SECONDS
     monkeypatch.setattr(idle.time, "time", lambda: later)
-    assert vet.get("/work/").status_code == 200, "just in time, and counted as a sign of life"
+    assert vet.get("/due/").status_code == 200, "just in time, and counted as a sign of life"
     monkeypatch.setattr(idle.time, "time", lambda: later + settings.SESSION_IDLE_SECONDS + 1)
-    assert vet.get("/work/").status_code == 302, "left alone for too long"
+    assert vet.get("/due/").status_code == 302, "left alone for too long"
     monkeypatch.setattr(idle.time, "time", lambda: later)
-    assert vet.get("/work/").status_code == 302, "the old session is no good any more"
+    assert vet.get("/due/").status_code == 302, "the old session is no good any more"
 
 
 def test_a_session_lasts_a_working_day_at_most(vet, monkeypatch) -> None:
@@ -115,7 +115,7 @@ def test_a_session_lasts_a_working_day_at_most(vet, monkeypatch) -> None:
     answers = []
     for hours in range(12):  # never idle for longer than an hour
         monkeypatch.setattr(idle.time, "time", lambda at=began + hours * hour + 1: at)
-        answers.append(vet.get("/work/").status_code)
+        answers.append(vet.get("/due/").status_code)
     assert answers == [200] * 11 + [302], f"ten hours from the log-in, then no more: {answers}"
 
 
@@ -136,7 +136,7 @@ def test_five_wrong_passwords_shut_the_door(stranger, no_strikes) -> None:
     right = stranger.post("/log-in/", {"username": season.LOGIN, "password": season.PASSWORD})
     assert right.status_code == 429, "the right password does not open a locked door"
     assert b"quarter of an hour" in right.content, "the page says for how long"
-    assert stranger.get("/work/").status_code == 302, "he is not in"
+    assert stranger.get("/due/").status_code == 302, "he is not in"
     other = stranger.post("/log-in/", {"username": "somebody.else", "password": "x"})
     assert other.status_code == 200, "another name is not shut out with him"
 

@@ -176,7 +176,7 @@ def test_protocol_page_goes_round_the_ram(vet) -> None:
 
 
 def test_work_list_begins_with_what_brooks_no_delay(vet) -> None:
-    page = text_of(vet.get("/work/"))
+    page = text_of(vet.get("/due/"))
     heads = [page.index(h) for h in ("At once", "Within a week", "The three weeks after", "Later")]
     assert heads == sorted(heads), "the headings are in order of days"
     first = page[heads[0] :]
@@ -187,9 +187,9 @@ def test_work_list_begins_with_what_brooks_no_delay(vet) -> None:
 
 
 def test_work_list_of_one_flock(vet) -> None:
-    page = text_of(vet.get("/work/?flock=larch-rigg"))
+    page = text_of(vet.get("/due/?flock=larch-rigg"))
     assert "Work list: Larch Rigg" in page
-    assert vet.get("/work/?flock=nothing").status_code == 404
+    assert vet.get("/due/?flock=nothing").status_code == 404
 
 
 def test_calendar_file_holds_the_work_list(vet) -> None:
@@ -197,7 +197,7 @@ def test_calendar_file_holds_the_work_list(vet) -> None:
 
     from stell.services import due
 
-    answer = vet.get("/work/stell.ics")
+    answer = vet.get("/due/stell.ics")
     assert answer.status_code == 200, answer.content[:500]
     assert answer.headers["Content-Type"].startswith("text/calendar"), answer.headers
     events = Calendar.from_ical(answer.content).walk("VEVENT")
@@ -245,7 +245,7 @@ def test_what_is_not_there_is_not_found(vet, address: str) -> None:
 
 
 def test_names_are_never_read_as_markup(vet) -> None:
-    for address in ("/", "/work/", "/flocks/stone-b-fold-b-co/", f"/rams/{ram_id('SF 100')}/"):
+    for address in ("/", "/due/", "/flocks/stone-b-fold-b-co/", f"/rams/{ram_id('SF 100')}/"):
         page = vet.get(address).content.decode()
         assert "<script>alert" not in page, f"{address} runs what a name says"
         assert "Stone <b>Fold" not in page, f"{address} sets a name as markup"
@@ -293,7 +293,7 @@ def test_pages_take_no_more_queries_with_more_rams(opened, tmp_path) -> None:
     browser.force_login(get_user_model().objects.get(), backend=backend)
 
     def queries() -> dict[str, int]:
-        pages = ("/", "/flocks/few/", "/work/", "/protocol/", f"/rams/{first.id}/")
+        pages = ("/", "/flocks/few/", "/due/", "/protocol/", f"/rams/{first.id}/")
         counted = {}
         for page in pages:
             browser.get(page)  # whatever is read once is read before
