@@ -8,6 +8,7 @@ import pytest
 from pypdf import PdfReader
 
 from stell.core.protocol.load import load_shipped, shipped
+from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import Born, Ram
 from stell.paper.draw import blank_form, run_sheet
 from stell.paper.run import RunSheet, run_sheet_values
@@ -48,6 +49,46 @@ def test_headers_stand_on_every_page_with_fold_and_caution() -> None:
         for words in ("Harrow Beck", "Fold back along the line", "Circumference", "Rams butt"):
             assert words in flat, words
     assert f"page 2 of {len(pages)}" in " ".join(pages[1].split())
+
+
+def loud(protocol: ReadyProtocol, caution: str) -> ReadyProtocol:
+    """Return the protocol with a caution of its own at every stop."""
+    stops = tuple(s.model_copy(update={"caution": caution}) for s in protocol.spec.stop)
+    return replace(protocol, spec=protocol.spec.model_copy(update={"stop": stops}))
+
+
+@pytest.mark.parametrize("name", shipped())
+def test_every_caution_is_printed_in_full_and_large_enough(name: str, tmp_path: Path) -> None:
+    protocol = load_shipped(name)
+    content = blank_form(protocol, made_on=TODAY)
+    said = " ".join(" ".join(texts(content)).split())
+    for stop in protocol.spec.stop:
+        assert " ".join(stop.caution.split()) in said, f"cut: {stop.caution}"
+    sizes = type_sizes(content)
+    small = {t: s for t, s in sizes.items() if t in ("butt:", "Never", "Gloves:") and s < 7.5}
+    assert not small, f"cautions below 7.5 pt: {small}"
+    assert "butt:" in sizes
+
+
+@pytest.mark.parametrize("words", ["Never stand behind a ram. ", "NEVER STAND BEHIND A RAM. "])
+def test_a_long_caution_of_a_practice_is_not_cut(words: str) -> None:
+    caution = (words * 12).strip()
+    made = blank_form(loud(sample_protocol(), caution), made_on=TODAY)
+    said = " ".join(" ".join(texts(made)).split())
+    assert said.count(caution) == len(sample_protocol().spec.stop), "a caution was cut"
+
+
+def type_sizes(content: bytes) -> dict[str, float]:
+    """Return the smallest size of type in which each word stands. [points]"""
+    found: dict[str, float] = {}
+
+    def visit(text: str, _cm: object, tm: list[float], _font: object, size: float) -> None:
+        for word in text.split():
+            found[word] = min(found.get(word, 99.0), abs(tm[3]) * size)
+
+    for page in PdfReader(io.BytesIO(content)).pages:
+        page.extract_text(visitor_text=visit)
+    return found
 
 
 def test_same_bytes() -> None:

@@ -135,6 +135,35 @@ def test_the_form_says_the_normal_answer_first() -> None:
     assert next(f for f in fields if f.startswith("gait=")) == "gait=sound"
 
 
+@pytest.mark.parametrize("name", shipped())
+def test_notes_verdict_and_signature_stand_last(name: str) -> None:
+    protocol = load_shipped(name)
+    form = blank_form_layout(protocol)
+    fields = [b.field for b in boxes(form)]
+    closing = fields.index("note")
+    asked = [f for f in fields if "=" in f or "#" in f]
+    late = [f for f in asked if fields.index(f) > closing and f.split("=")[0] in protocol.checks]
+    assert late == [], f"asked below the signature: {late[:3]}"
+    assert fields[-1] == "signed"
+    by_field = form.boxes()
+    assert by_field["note"].page == by_field["signed"].page == form.pages
+
+
+def test_the_room_left_on_the_last_page_is_for_notes() -> None:
+    # A4 is 297 mm high (ISO 216). A quarter of a page left blank is too much.
+    form = blank_form_layout(load_shipped("house"))
+    foot = max(i.bottom for i in boxes(form) if i.page == form.pages)
+    assert foot > 297 * 3 / 4, f"the last page ends at {foot} mm"
+
+
+@pytest.mark.parametrize("make", FORMS)
+def test_cautions_have_a_type_of_their_own(make) -> None:
+    form = make()
+    warned = [i for i in form.items if "Rams butt" in i.text]
+    assert [i.page for i in warned] == list(range(1, form.pages + 1))
+    assert {i.style for i in warned} == {"caution"}
+
+
 def places(form: Form) -> list[str]:
     return [f.field for f in boxes(form) if f.field.startswith("stop:")]
 

@@ -39,7 +39,8 @@ class Item:
         What is printed; for a mark the verdict.
     style : str
         For text, of its first line; further lines are small: ``title``, ``stop``, ``check``,
-        ``plain``, ``small``, ``right``, ``centre``, ``tag``, ``figure``.
+        ``plain``, ``small``, ``right``, ``centre``, ``tag``, ``figure``; ``caution``, which is
+        never set smaller than 7.5 pt.
     field : str
         What the box means: ``feet=scald``, ``circumference#1``, ``stop:head``, ``ram:tag``.
     """
@@ -229,8 +230,8 @@ class Sheet:
         """
         last = self.page
         for self.page in range(1, last + 1):
-            y = self.height - CORNER - 1.5
-            self.put("text", CORNER + 1, y, right - CORNER - 67, 6.5, caution, "small")
+            y = self.height - CORNER - 2.9
+            self.put("text", CORNER + 1, y, right - CORNER - 67, 9.8, caution, "caution")
             named = f"form {form_id}, page {self.page} of {last}"
             self.put("text", right - 64, y, 64, 5, named, "right")
         items = sorted(self.items, key=lambda i: i.page)

@@ -12,11 +12,15 @@ TICK = 5.0
 GAP = 2.0
 COLUMNS, MANY_COLUMNS = 3, 4
 TITLE_CHARACTERS = 18  # of a check's title on one line
-NOTES = 14.0
+NOTES, MOST_NOTES = 14.0, 110.0
+STOP_TITLE, STOP_RIGHT = 50.0, 48.0  # room in a stop's band left and right of its caution
+BAND, CAUTION_LINE = 8.0, 3.05  # a band's least height, and a line of a caution in 7.7 pt
+CAUTION_CHARACTER, CAUTION_CAPITAL = 1.38, 1.9  # generous widths at that size
 ONE_LINE, TWO_LINES = 6.1, 7.6
 CHARACTER = 1.62  # generous width of one character of a label
 WRITE_HEIGHT = 9.0
 WRITE_WIDTH = 24.0
+SMALL_LINE, SMALL_CHARACTER = 2.75, 1.2  # the same for 6.8 pt
 _WHO = (
     (("ram:tag", "tag", 1.0), ("ram:name", "name", 1.0), ("flock", "flock", 1.2)),
     (
@@ -31,29 +35,24 @@ _WHO = (
 def blank_form_layout(protocol: ReadyProtocol) -> Form:
     """Return the layout of the blank form for one ram.
 
-    Stops at which nothing is asked of every ram stand behind the verdict: most rams never need
-    that part of the paper.
+    Notes, verdict and signature stand last, at the foot of the last page: the vet signs for all
+    that stands above. The room that is left over is for notes.
 
     Parameters
     ----------
     protocol : ReadyProtocol
         Its stops, checks and answers in its own order.
     """
-    sheet = Sheet(WIDTH, HEIGHT, left=CORNER + 1, top=15, foot=HEIGHT - 16)
+    sheet = Sheet(WIDTH, HEIGHT, left=CORNER + 1, top=15, foot=HEIGHT - 17.5)
     sheet.put("text", sheet.left, sheet.y, 120, 8, "Walk round the ram", "title")
     named = f"{protocol.spec.title}, {protocol.named}"
     sheet.put("text", sheet.left + 122, sheet.y + 2, sheet.inner - 122, 6, named, "right")
     sheet.y += 10.5
     for row in _WHO:
         _write_row(sheet, row)
-    walk = stations(protocol)
-    for station in walk:
-        if station.always:
-            _station(sheet, station)
+    for station in stations(protocol):
+        _station(sheet, station)
     _closing(sheet, protocol)
-    for station in walk:
-        if not station.always:
-            _station(sheet, station)
     return sheet.form(
         form_id("single", protocol), "Walk round the ram", CAUTION, right=WIDTH - CORNER - 1
     )
@@ -71,22 +70,31 @@ def _write_row(sheet: Sheet, fields: tuple[tuple[str, str, float], ...]) -> None
 
 
 def _station(sheet: Sheet, station: Station) -> None:
-    first = _check_height(station.checks[0])
-    if not sheet.has_room(14 + first):
+    wide = sheet.inner - STOP_TITLE - (STOP_RIGHT if station.always else 2)
+    band = _band_height(station.caution, wide)
+    if not sheet.has_room(band + 6 + _check_height(station.checks[0])):
         sheet.turn()
     sheet.y += 1.6
     top = sheet.y
-    sheet.put("band", sheet.left, top, sheet.inner, 8)
+    sheet.put("band", sheet.left, top, sheet.inner, band)
     title = f"{station.number}  {station.title}"
-    sheet.put("text", sheet.left + 2, top + 1.2, 46, 6, title, "stop")
-    sheet.put("text", sheet.left + 50, top + 0.7, sheet.inner - 98, 6.8, station.caution, "small")
+    sheet.put("text", sheet.left + 2, top + 1.2, STOP_TITLE - 4, 6, title, "stop")
+    x, height = sheet.left + STOP_TITLE, band - 1.4
+    sheet.put("text", x, top + 1, wide, height, station.caution, "caution")
     right = sheet.left + sheet.inner
     if station.always:
         sheet.put("text", right - 46, top + 1.2, 36, 5.5, "nothing found here", "right")
         sheet.put("tick", right - 8, top, 8, 8, field=f"stop:{station.stop_id}")
-    sheet.y += 9.4
+    sheet.y += band + 1.4
     for asked in station.checks:
         _check(sheet, asked)
+
+
+def _band_height(caution: str, wide: float) -> float:
+    """Return how high a stop's band is, so that its caution stands there in full. [mm]"""
+    capitals = sum(not c.islower() for c in caution if not c.isspace())
+    long = capitals * CAUTION_CAPITAL + (len(caution) - capitals) * CAUTION_CHARACTER
+    return max(BAND, -(-long // wide) * CAUTION_LINE + 2.2)
 
 
 def _columns(asked: Asked) -> int:
@@ -123,9 +131,20 @@ def _title_height(asked: Asked) -> float:
 def _check_height(asked: Asked) -> float:
     title = _title_height(asked) + 0.9
     if asked.first.is_measure:
-        return max(WRITE_HEIGHT + 1.2, title)
+        return max(WRITE_HEIGHT + 1.2, title, _how_height(asked) + 0.9)
     head = 3.2 if len(asked.sides) > 1 else 0
     return max(head + sum(_row_height(asked, row) for row in _rows(asked)) + 0.5, title)
+
+
+def _how_room(asked: Asked) -> float:
+    """Return the width left beside the boxes of a measure. [mm]"""
+    boxes = len(asked.sides) * asked.readings
+    return WIDTH - 2 * (CORNER + 1) - TITLES - boxes * (WRITE_WIDTH + 15)
+
+
+def _how_height(asked: Asked) -> float:
+    room = max(_how_room(asked), 1.0)
+    return float(-(-len(asked.first.spec.how) * SMALL_CHARACTER // room) * SMALL_LINE)
 
 
 def _check(sheet: Sheet, asked: Asked) -> None:
@@ -155,7 +174,8 @@ def _measure(sheet: Sheet, asked: Asked) -> None:
             sheet.put("text", x + WRITE_WIDTH + 1.5, sheet.y + 3, 12, 5, unit.symbol, "plain")
             x += WRITE_WIDTH + 15
     how = asked.first.spec.how
-    sheet.put("text", x, sheet.y + 0.5, sheet.left + sheet.inner - x, 8.2, how, "small")
+    height = max(8.2, _how_height(asked))
+    sheet.put("text", x, sheet.y + 0.5, sheet.left + sheet.inner - x, height, how, "small")
 
 
 def _choice(sheet: Sheet, asked: Asked) -> None:
@@ -184,11 +204,13 @@ def _choice(sheet: Sheet, asked: Asked) -> None:
 
 def _closing(sheet: Sheet, protocol: ReadyProtocol) -> None:
     limits = protocol.spec.restriction
-    if not sheet.has_room(NOTES + 33 + 2.2 * len(limits)):
+    below = 2.5 + 9 + _limits_height(len(limits)) + WRITE_HEIGHT
+    if not sheet.has_room(2 + NOTES + below):
         sheet.turn()
     sheet.y += 2
-    sheet.put("write", sheet.left, sheet.y, sheet.inner, NOTES, "notes", field="note")
-    sheet.y += NOTES + 2.5
+    notes = min(sheet.foot - sheet.y - below, MOST_NOTES)
+    sheet.put("write", sheet.left, sheet.y, sheet.inner, notes, "notes", field="note")
+    sheet.y += notes + 2.5
     sheet.put("text", sheet.left, sheet.y + 1.2, TITLES, 6, "The vet's verdict", "check")
     x = sheet.left + TITLES
     step = (sheet.inner - TITLES) / len(look().marks)
@@ -207,6 +229,10 @@ def _closing(sheet: Sheet, protocol: ReadyProtocol) -> None:
     sheet.y += 9 if limits else 0
     again = ("again_on", "look at him again on (day, month, year)", 1.0)
     _write_row(sheet, (again, ("signed", "signed", 1.2)))
+
+
+def _limits_height(limits: int) -> float:
+    return 9 + 6.6 * ((limits - 1) // COLUMNS) if limits else 0
 
 
 def _column() -> float:
