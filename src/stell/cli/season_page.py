@@ -45,7 +45,7 @@ def print_season(session: Session, season: FlockSeason, *, all_rams: bool = Fals
     _done(session, season)
     _days(session, season)
     _rams(session, season, all_rams)
-    show_notices(session, session.notices)
+    show_notices(session, (*session.notices, *season.notices))
 
 
 def _first_day(season: FlockSeason) -> str:

@@ -33,8 +33,8 @@ def standing_actions(decision: Decision) -> tuple[Action, ...]:
     if own.outcome is not Outcome.UNSATISFACTORY or any(a.kind == "withdraw" for a in kept):
         return kept
     finding = "unsatisfactory by the vet's own verdict"
-    owner = "Do not use this ram."
-    return (Action("withdraw", own.on, f"{finding}: {own.reason}", (), owner, finding), *kept)
+    said = f"{finding}: {own.reason}"
+    return (Action("withdraw", own.on, said, (), own.reason, finding), *kept)
 
 
 def settles(deed: Deed, action: Action) -> bool:

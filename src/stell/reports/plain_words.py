@@ -12,13 +12,14 @@ from datetime import date
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.readiness import DeferredOutlook, PurchaseOutlook
 from stell.core.records import Ram, written_date
+from stell.core.standing import standing_actions
 from stell.core.timetable import Timetable
 from stell.core.verdict import Decision, Outcome, Reason, Verdict
 from stell.press.wording import counted, sentence, weekday_date
 from stell.reports.briefly import brief_borderline, brief_missing, briefs
 from stell.reports.judged import JudgedRam
 from stell.reports.owner_values import LookAgain, Named, PlainWords
-from stell.reports.todo import due_words, named, standing_actions
+from stell.reports.todo import due_words, named
 from stell.reports.wording import OWN_VERDICT, WARNINGS
 
 _MOST_OPEN = 3  # open points told one by one

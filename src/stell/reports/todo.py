@@ -13,6 +13,7 @@ from datetime import date
 from stell.core.leads import when_text
 from stell.core.protocol.ready import ReadyProtocol
 from stell.core.records import written_date
+from stell.core.standing import standing_actions
 from stell.core.timetable import Milestone, Timetable
 from stell.core.verdict import ACTION_KINDS, Action, Decision, Outcome
 from stell.press.wording import counted, day_month, listed, sentence, weekday_date
@@ -33,29 +34,6 @@ _OWNER_DAYS = {
     "stress_free": "no transport, dipping or mixing that can wait",
     "rams_in": "only those who are ready",
 }
-# A proposal's actions that fall away when the vet decides otherwise.
-_FALLS_AWAY = {
-    Outcome.SATISFACTORY: ("withdraw", "reexamine", "complete", "measure_again"),
-    Outcome.DEFERRED: ("withdraw", "complete"),
-    Outcome.INCOMPLETE: ("withdraw",),
-    Outcome.UNSATISFACTORY: ("reexamine", "complete", "measure_again", "restrict"),
-}
-
-
-def standing_actions(decision: Decision) -> tuple[Action, ...]:
-    """Return the actions that stand once the vet has decided.
-
-    Where the vet's verdict differs from the proposal, what belongs to the proposed outcome alone
-    falls away; treatment, isolation and reporting stay.
-    """
-    actions = decision.proposed.actions
-    own = decision.override
-    if own is None or own.outcome is decision.proposed.outcome:
-        return actions
-    kept = tuple(a for a in actions if a.kind not in _FALLS_AWAY[own.outcome])
-    if own.outcome is Outcome.UNSATISFACTORY and not any(a.kind == "withdraw" for a in kept):
-        return (*kept, Action("withdraw", own.on, own.reason, (), own.reason))
-    return kept
 
 
 def todo_list(
